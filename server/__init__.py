@@ -1,0 +1,1 @@
+"""The hubheld server: device logs in, judged cases and weekly counts out."""
