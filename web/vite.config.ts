@@ -1,7 +1,7 @@
 /** Builds the web client into dist/, with its service worker, and sets up the unit tests. */
 import { defineConfig } from "vitest/config";
 
-import { serviceWorker } from "./build_steps/service_worker.ts";
+import { serviceWorker } from "./build_steps/serviceWorker.ts";
 
 export default defineConfig({
   plugins: [serviceWorker("src/sw/index.ts")],
