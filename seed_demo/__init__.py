@@ -1,0 +1,1 @@
+"""Sets hubheld up on a bare machine and fills it with an invented unit."""
