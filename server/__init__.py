@@ -1,1 +1,0 @@
-"""The hubheld server: device logs in, judged cases and weekly counts out."""
