@@ -1,4 +1,4 @@
-"""Makes the environment that everything runs in: .venv, Node.js, the web client. Standard library only.
+"""Makes what everything runs in: .venv, Node.js and the web client. Standard library only.
 
 Each part carries a stamp of what it was made from, so that a second start makes nothing again.
 Used by the set-up (seed_demo) and by the test command (tests).
@@ -63,7 +63,7 @@ def ensure_python(*, with_tests: bool = False) -> None:
 
 
 def ensure_node() -> Node:
-    """Return a Node.js that can build the client: the machine's, or else one installed into .venv."""
+    """Return a Node.js that can build the client: the machine's, else one installed into .venv."""
     node, npm = shutil.which("node"), shutil.which("npm")
     if node and npm:
         version = _version_of(node)
@@ -78,7 +78,7 @@ def ensure_node() -> Node:
 
 
 def ensure_web(node: Node) -> None:
-    """Install the web client's locked packages and build the client, where either is out of date."""
+    """Install the web client's locked packages and build it, where either is out of date."""
     environment = node.environment()
     locked = digest([WEB / "package-lock.json", WEB / ".npmrc"], node.version)
     _stamped(

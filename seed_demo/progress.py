@@ -1,4 +1,4 @@
-"""Says what is being done, and keeps saying it while a command takes its time. Standard library only."""
+"""Says what is being done, and goes on saying it while it lasts. Standard library only."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def say(text: str) -> None:
 
 @contextmanager
 def step(title: str) -> Iterator[None]:
-    """Show `title` with its seconds while the block runs: a moving line on a terminal, else plain lines."""
+    """Show `title` while the block runs: a moving line with seconds on a terminal, else lines."""
     started_s = time.monotonic()
     ended = threading.Event()
     moving = sys.stdout.isatty()
