@@ -144,11 +144,7 @@ def _works(python: Path) -> bool:
 
 def _pip() -> list[str]:
     inside = next(VENV.glob("lib/python*/site-packages/pip"), None)
-    pip = (
-        [str(PYTHON), "-m", "pip"]
-        if inside
-        else [sys.executable, "-m", "pip", "--python", str(PYTHON)]
-    )
+    pip = [str(PYTHON), "-m", "pip"] if inside else [sys.executable, "-m", "pip", "--python", str(PYTHON)]
     return [*pip, "--disable-pip-version-check"]
 
 

@@ -8,6 +8,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from seed_demo.environment import (
     ROOT,
@@ -58,11 +59,11 @@ def main() -> int:
     environment = node.environment()
     outcomes = []
     if "pytest" in groups:
-        outcomes.append(_timed("Chromium for the browser tests", lambda: _browser(environment)))
+        outcomes.append(_timed("Chromium for the browser tests", partial(_browser, environment)))
     checks = [check for check in _checks(node, pytest_arguments) if check.group in groups]
     for number, check in enumerate(checks, start=1):
         say(f"\n{number}/{len(checks)} {check.title}")
-        outcomes.append(_timed(check.title, lambda check=check: _passes(check, environment)))
+        outcomes.append(_timed(check.title, partial(_passes, check, environment)))
     return _summary(outcomes)
 
 
@@ -80,9 +81,7 @@ def _checks(node: Node, pytest_arguments: list[str]) -> list[Check]:
     npm = [*node.npm, "--prefix", str(WEB), "run", "--silent"]
     return [
         Check("lint", "Python rules (ruff check)", [f"{VENV_BIN}/ruff", "check", "."]),
-        Check(
-            "lint", "Python format (ruff format)", [f"{VENV_BIN}/ruff", "format", "--check", "."]
-        ),
+        Check("lint", "Python format (ruff format)", [f"{VENV_BIN}/ruff", "format", "--check", "."]),
         Check("lint", "Python types (mypy)", [f"{VENV_BIN}/mypy"]),
         Check("lint", "Python layers (import-linter)", [f"{VENV_BIN}/lint-imports", "--no-logo"]),
         Check("lint", "Web types, rules and format (tsc, oxlint, oxfmt)", [*npm, "check"]),
