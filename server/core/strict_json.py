@@ -56,21 +56,24 @@ def parse(data: bytes, depth_max: int = DEPTH_MAX) -> object:
 
 
 def _is_strict(value: object, depth_left: int, escapes: bool) -> bool:
+    """Checks what the library lets through: depth, large whole numbers and lone surrogates."""
     if type(value) is int:
         return -WHOLE_MAX <= value <= WHOLE_MAX
     if type(value) is str:
         return not (escapes and _has_lone_surrogate(value))
-    if type(value) is dict:
-        if depth_left == 0 or (escapes and any(map(_has_lone_surrogate, value))):
-            return False
-        children: object = value.values()
-    elif type(value) is list:
-        if depth_left == 0:
-            return False
-        children = value
-    else:
+    if type(value) is not dict and type(value) is not list:
         return True
-    return all(_is_strict(child, depth_left - 1, escapes) for child in children)  # type: ignore[attr-defined]
+    if depth_left == 0:
+        return False
+    if type(value) is dict and escapes and any(map(_has_lone_surrogate, value)):
+        return False
+    for child in value.values() if type(value) is dict else value:
+        kind = type(child)
+        if kind is bool or child is None or (kind is str and not escapes):
+            continue
+        if not _is_strict(child, depth_left - 1, escapes):
+            return False
+    return True
 
 
 def _has_lone_surrogate(text: str) -> bool:
