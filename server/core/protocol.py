@@ -154,16 +154,13 @@ _GRADED = {
     "readback_mismatch": ("corrected", "kept"),
     "wrong_setting": ("noticed_and_corrected", "other"),
     "hub_not_held": ("not_held", "detached", "injury"),
-    "substitution": (
-        "drug_by_allergy drug_listed drug_not_listed dye_listed dye_not_listed antiseptic_by_allergy antiseptic_other "
-        "lens_from_new_plan lens_from_plan_by_new_plan lens_from_both_plans lens_from_one_plan"
-    ).split(),
+    "substitution": ["drug_by_allergy", "drug_listed", "drug_not_listed", "dye_listed", "dye_not_listed", "antiseptic_by_allergy", "antiseptic_other", "lens_from_new_plan", "lens_from_plan_by_new_plan", "lens_from_both_plans", "lens_from_one_plan"],
     "count": ("retained", "corrected", "kept"),
     "equipment": ("before", "during"),
     "contamination": ("kept_out", "reached_eye"),
 }
 _GRADE_TABLE = {
-    **{kind: exact({name: grade for name in names}) for kind, names in _GRADED.items()},
+    **{kind: exact(dict.fromkeys(names, grade)) for kind, names in _GRADED.items()},
     "complication": a_map(grade),
     "time_overrun": grade,
     "late_entry": grade,
@@ -187,7 +184,7 @@ _DOCUMENT = {
     "before_patient_out": exact({"steps": texts, "grade": grade}),
     "grades": exact(_GRADE_TABLE),
     "time_overrun": exact({"from": text, "to": texts}),
-    "grade_words": exact({name: text for name in GRADES}),
+    "grade_words": exact(dict.fromkeys(GRADES, text)),
     "not_done_reasons": texts,
     "stops": texts,
     "sources": a_map(text),
@@ -215,6 +212,7 @@ class Step:
     defaults: Mapping[str, object]
     in_eye_only: bool
     asks_hub: bool
+    is_chain: bool
     timely: bool
     rules: Json
 
@@ -279,6 +277,7 @@ def _step(entry: Json, where: str) -> Step:
         defaults=defaults,
         in_eye_only=entry.get("in_eye_only", False),
         asks_hub=entry.get("asks_hub", False),
+        is_chain=entry.get("dose", {}).get("chain", False),
         timely=entry.get("timely", True),
         rules=entry,
     )

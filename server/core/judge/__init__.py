@@ -1,0 +1,1 @@
+"""The judge: one small pure function for each kind of deviation (contract section 5)."""
