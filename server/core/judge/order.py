@@ -65,7 +65,8 @@ def _touches_eye(record: Record) -> bool:
 
 def _after_patient_out(facts: Facts, earned: dict[str, list[tuple[str, bool, str]]]) -> None:
     rule = facts.protocol.document["before_patient_out"]
-    left = [event["at_ms"] for event in facts.case_file.others if event.get("moment") == "patient_out"]
+    rooms = [event for event in facts.case_file.others if event["type"] == "room"]
+    left = [event["at_ms"] for event in rooms if event.get("moment") == "patient_out"]
     if not left:
         return
     for step in rule["steps"]:
