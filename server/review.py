@@ -66,18 +66,17 @@ def _files(paths: list[str]) -> list[str]:
 
 
 def _expand(path: str) -> Iterator[str]:
-    if not os.path.isdir(path):
+    if not Path(path).is_dir():
         yield path
         return
-    for name in os.listdir(path):
-        if name.endswith(".json") and not name.startswith(".") and os.path.isfile(os.path.join(path, name)):
-            yield os.path.join(path, name)
+    for file in Path(path).glob("*.json"):
+        if not file.name.startswith(".") and file.is_file():
+            yield f"{path.rstrip('/')}/{file.name}"
 
 
 def _judged(path: str, protocol: Protocol, is_open: bool) -> dict[str, object]:
     try:
-        with open(path, "rb") as file:
-            content = file.read()
+        content = Path(path).read_bytes()
     except OSError as problem:
         found = "no such file" if isinstance(problem, FileNotFoundError) else "a file that cannot be read"
         raise InvalidInput("file", found, "a case file") from None

@@ -6,8 +6,9 @@ steps and event types are kept by whoever holds the file, not judged, and counte
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from server.core.errors import InvalidInput
 from server.core.protocol import Field, Protocol, Step
@@ -18,8 +19,9 @@ _ID = re.compile(r"[A-Za-z0-9_-]+")
 _DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _GRADES = ("G1", "G2", "G3", "G4")
 _ANSWERS = ("happened", "reached_eye", "done", "harm", "aftercare", "told", "report")
+_OF_A_STEP = ("step", "not_done")
 _CHAIN = ("vial_ug", "diluent_ul", "then")
-_NO_VALUE: Mapping[str, object] = {}
+_NO_VALUE: Mapping[str, Any] = {}
 
 
 @dataclass(slots=True)
@@ -30,9 +32,9 @@ class Record:
     step: Step
     at_ms: int
     entered_ms: int
-    value: Mapping[str, object]
+    value: Mapping[str, Any]
 
-    def get(self, field: str) -> object:
+    def get(self, field: str) -> Any:
         """The field, or its default where it was not entered; None where there is neither."""
         found = self.value.get(field)
         return self.step.defaults.get(field) if found is None else found
@@ -51,21 +53,21 @@ class CaseFile:
     """A case as it is judged. `records` are ordered by at_ms, then id; `others` are the non-step events, voids gone."""
 
     case: str | None
-    plan: Mapping[str, object]
+    plan: Mapping[str, Any]
     unit: UnitValues
     records: list[Record]
-    others: list[Mapping[str, object]]
+    others: list[Mapping[str, Any]]
     unread: int
 
 
 def read(document: object, protocol: Protocol) -> CaseFile:
-    """Reads the parsed JSON of one case file. Raises InvalidInput at the first place that contract section 2 refuses."""
+    """Reads the parsed JSON of one case file. Raises InvalidInput at the first place that is refused."""
     file = need_object(document, "case file")
     name = file.get("protocol", protocol.name)
     if name != protocol.name:
         raise InvalidInput("protocol", describe(name), json.dumps(protocol.name))
     case = need_text(file["case"], "case") if "case" in file else None
-    unit = read_unit_values(file["unit"] if "unit" in file else {}, protocol)
+    unit = read_unit_values(file.get("unit", {}), protocol)
     plan = _read_plan(file.get("plan", _MISSING), unit, protocol)
     events = _distinct(file.get("events", _MISSING), protocol)
     corrections = _corrections(events, protocol)
@@ -84,7 +86,7 @@ class _Missing:
 _MISSING = _Missing()
 
 
-def _read_plan(value: object, unit: UnitValues, protocol: Protocol) -> Mapping[str, object]:
+def _read_plan(value: object, unit: UnitValues, protocol: Protocol) -> Mapping[str, Any]:
     plan = need_object(value, "plan")
     for name, choices in protocol.document["plan"].items():
         need_choice(plan.get(name, _MISSING), f"plan.{name}", choices)
@@ -101,11 +103,11 @@ def _read_plan(value: object, unit: UnitValues, protocol: Protocol) -> Mapping[s
     return plan
 
 
-def _distinct(value: object, protocol: Protocol) -> list[tuple[int, Mapping[str, object]]]:
+def _distinct(value: object, protocol: Protocol) -> list[tuple[int, Mapping[str, Any]]]:
     """Every event once, each with its place in the file. Two contents under one id are refused."""
     if type(value) is not list:
         raise InvalidInput("events", describe(value), "a list")
-    seen: dict[str, Mapping[str, object]] = {}
+    seen: dict[str, Mapping[str, Any]] = {}
     distinct = []
     for at, event in enumerate(value):
         where = f"events[{at}]"
@@ -115,11 +117,15 @@ def _distinct(value: object, protocol: Protocol) -> list[tuple[int, Mapping[str,
             seen[event["id"]] = event
             distinct.append((at, event))
         elif _canonical(first) != _canonical(event):
-            raise InvalidInput(f"{where}.id", f"another event with the id {describe(event['id'])}", "one content under one id")
+            raise InvalidInput(
+                f"{where}.id",
+                f"another event with the id {describe(event['id'])}",
+                "one content under one id",
+            )
     return distinct
 
 
-def _canonical(event: Mapping[str, object]) -> str:
+def _canonical(event: Mapping[str, Any]) -> str:
     return json.dumps(event, sort_keys=True)
 
 
@@ -145,7 +151,7 @@ def _check_event(event: object, where: str, protocol: Protocol) -> None:
         check(event, where, protocol)
 
 
-def _check_step(event: Mapping[str, object], where: str, protocol: Protocol) -> None:
+def _check_step(event: Mapping[str, Any], where: str, protocol: Protocol) -> None:
     name = need_text(event.get("step", _MISSING), f"{where}.step")
     value = event.get("value", _NO_VALUE)
     if type(value) is not dict and value is not _NO_VALUE:
@@ -155,14 +161,14 @@ def _check_step(event: Mapping[str, object], where: str, protocol: Protocol) -> 
         _check_value(value, step, f"{where}.value")
 
 
-def _check_not_done(event: Mapping[str, object], where: str, _protocol: Protocol) -> None:
+def _check_not_done(event: Mapping[str, Any], where: str, _protocol: Protocol) -> None:
     need_text(event.get("step", _MISSING), f"{where}.step")
     for name in ("reason", "text"):
         if name in event:
             need_text(event[name], f"{where}.{name}")
 
 
-def _check_correct(event: Mapping[str, object], where: str, _protocol: Protocol) -> None:
+def _check_correct(event: Mapping[str, Any], where: str, _protocol: Protocol) -> None:
     corrects = event.get("corrects", _MISSING)
     if type(corrects) is not str or not _ID.fullmatch(corrects):
         raise InvalidInput(f"{where}.corrects", describe(corrects), "the id of an event")
@@ -175,31 +181,31 @@ def _check_correct(event: Mapping[str, object], where: str, _protocol: Protocol)
         raise InvalidInput(f"{where}.value", describe(event["value"]), "an object")
 
 
-def _check_room(event: Mapping[str, object], where: str, _protocol: Protocol) -> None:
+def _check_room(event: Mapping[str, Any], where: str, _protocol: Protocol) -> None:
     if "moment" in event:
         need_choice(event["moment"], f"{where}.moment", ("patient_in", "patient_out"))
 
 
-def _check_fault(event: Mapping[str, object], where: str, _protocol: Protocol) -> None:
+def _check_fault(event: Mapping[str, Any], where: str, _protocol: Protocol) -> None:
     if "stage" in event:
         need_choice(event["stage"], f"{where}.stage", ("before", "during"))
     if "text" in event:
         need_text(event["text"], f"{where}.text")
 
 
-def _check_breach(event: Mapping[str, object], where: str, _protocol: Protocol) -> None:
+def _check_breach(event: Mapping[str, Any], where: str, _protocol: Protocol) -> None:
     if "reached_eye" in event and type(event["reached_eye"]) is not bool:
         raise InvalidInput(f"{where}.reached_eye", describe(event["reached_eye"]), "true or false")
     if "text" in event:
         need_text(event["text"], f"{where}.text")
 
 
-def _check_complication(event: Mapping[str, object], where: str, _protocol: Protocol) -> None:
+def _check_complication(event: Mapping[str, Any], where: str, _protocol: Protocol) -> None:
     if "what" in event:
         need_text(event["what"], f"{where}.what")
 
 
-def _check_answer(event: Mapping[str, object], where: str, _protocol: Protocol) -> None:
+def _check_answer(event: Mapping[str, Any], where: str, _protocol: Protocol) -> None:
     if "deviation" in event:
         need_text(event["deviation"], f"{where}.deviation")
     if "grade" in event:
@@ -221,7 +227,7 @@ _TYPES = {
 }
 
 
-def _check_value(value: Mapping[str, object], step: Step, where: str) -> None:
+def _check_value(value: Mapping[str, Any], step: Step, where: str) -> None:
     for field in step.fields:
         found = value.get(field.name, _MISSING)
         if found is not _MISSING and not _FITS[field.type](found, field):
@@ -254,7 +260,7 @@ def _is_choice(value: object, field: Field) -> bool:
     return type(value) is str and value in field.choices
 
 
-_FITS = {
+_FITS: dict[str, Callable[[Any, Field], bool]] = {
     "boolean": lambda value, _field: type(value) is bool,
     "whole": lambda value, _field: type(value) is int,
     "text": lambda value, _field: type(value) is str,
@@ -280,12 +286,10 @@ def _expected(field: Field) -> str:
     return _EXPECTED[field.type] + field.choice_words
 
 
-def _corrections(
-    events: list[tuple[int, Mapping[str, object]]], protocol: Protocol
-) -> dict[str, Mapping[str, object]]:
+def _corrections(events: list[tuple[int, Mapping[str, Any]]], protocol: Protocol) -> dict[str, Mapping[str, Any]]:
     """For each corrected id the one correction that decides: the last by entered_ms, then id."""
     targets = {event["id"]: event for _at, event in events}
-    deciding: dict[str, Mapping[str, object]] = {}
+    deciding: dict[str, Mapping[str, Any]] = {}
     for at, event in events:
         if event["type"] != "correct":
             continue
@@ -303,10 +307,10 @@ def _corrections(
 
 def _effective(
     case: str | None,
-    plan: Mapping[str, object],
+    plan: Mapping[str, Any],
     unit: UnitValues,
-    events: list[tuple[int, Mapping[str, object]]],
-    corrections: Mapping[str, Mapping[str, object]],
+    events: list[tuple[int, Mapping[str, Any]]],
+    corrections: Mapping[str, Mapping[str, Any]],
     protocol: Protocol,
 ) -> CaseFile:
     """Applies the corrections; what this version cannot read and nobody voided is counted as unread."""
@@ -316,13 +320,13 @@ def _effective(
         correction = corrections.get(event["id"])
         if kind == "correct" or (correction is not None and "void" in correction):
             continue
-        known_step = protocol.steps.get(event["step"]) if kind in ("step", "not_done") else None
-        if kind not in _TYPES or (kind in ("step", "not_done") and known_step is None):
+        step = protocol.steps.get(event["step"]) if kind in _OF_A_STEP else None
+        if kind not in _TYPES or (kind in _OF_A_STEP and step is None):
             unread += 1
-        elif kind == "step":
+        elif step is not None and kind == "step":
             value = event.get("value", _NO_VALUE) if correction is None else correction["value"]
-            known = {field.name: value[field.name] for field in known_step.fields if field.name in value}
-            records.append(Record(event["id"], known_step, event["at_ms"], event["entered_ms"], known))
+            known = {field.name: value[field.name] for field in step.fields if field.name in value}
+            records.append(Record(event["id"], step, event["at_ms"], event["entered_ms"], known))
         else:
             others.append(event)
     records.sort(key=lambda record: (record.at_ms, record.id))

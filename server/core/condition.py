@@ -5,13 +5,24 @@ Two-valued: an absent value equals nothing and is neither above nor below anythi
 """
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 from server.core.errors import InvalidInput
 
-Facts = Mapping[str, object]
+Facts = Mapping[str, Any]
 Expression = Callable[[Facts], object]
 
-FACTS = ("plan", "torn", "every_drug_barred", "dye_barred_by_planned_lens", "fixed", "records", "last", "not_done", "it")
+FACTS = (
+    "plan",
+    "torn",
+    "every_drug_barred",
+    "dye_barred_by_planned_lens",
+    "fixed",
+    "records",
+    "last",
+    "not_done",
+    "it",
+)
 
 
 def holds(condition: Expression, facts: Facts) -> bool:

@@ -59,9 +59,7 @@ def parse_week(text: str) -> Week:
     year, number = int(match[1]), int(match[2])
     last = date(year, 12, 28).isocalendar().week  # 28 December always lies in the last week
     if not 1 <= number <= last:
-        raise InvalidInput(
-            "week", text, f"a week from {year}-W01 to {year}-W{last} ({year} has {last} weeks)"
-        )
+        raise InvalidInput("week", text, f"a week from {year}-W01 to {year}-W{last} ({year} has {last} weeks)")
     return Week(year, number)
 
 

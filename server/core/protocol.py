@@ -61,7 +61,12 @@ _CONTRAINDICATED = {
     "drug": {"field": text, "place": _PLACE, "accepted_at": optional(text)},
     "dye": {"field": text, "place": _PLACE},
 }
-_SUBSTITUTION = {"antiseptic": {"field": text}, "drug": {"field": text}, "dye": {"field": text}, "lens": {"site": text}}
+_SUBSTITUTION = {
+    "antiseptic": {"field": text},
+    "drug": {"field": text},
+    "dye": {"field": text},
+    "lens": {"site": text},
+}
 _COMPLICATION = {
     "any_is": {"field": text, "choice": text, "grade": grade},
     "last_false": {"field": text, "grade": grade},
@@ -154,7 +159,19 @@ _GRADED = {
     "readback_mismatch": ("corrected", "kept"),
     "wrong_setting": ("noticed_and_corrected", "other"),
     "hub_not_held": ("not_held", "detached", "injury"),
-    "substitution": ["drug_by_allergy", "drug_listed", "drug_not_listed", "dye_listed", "dye_not_listed", "antiseptic_by_allergy", "antiseptic_other", "lens_from_new_plan", "lens_from_plan_by_new_plan", "lens_from_both_plans", "lens_from_one_plan"],
+    "substitution": [
+        "drug_by_allergy",
+        "drug_listed",
+        "drug_not_listed",
+        "dye_listed",
+        "dye_not_listed",
+        "antiseptic_by_allergy",
+        "antiseptic_other",
+        "lens_from_new_plan",
+        "lens_from_plan_by_new_plan",
+        "lens_from_both_plans",
+        "lens_from_one_plan",
+    ],
     "count": ("retained", "corrected", "kept"),
     "equipment": ("before", "during"),
     "contamination": ("kept_out", "reached_eye"),
@@ -242,8 +259,10 @@ class Protocol:
 
 def load(document: object) -> Protocol:
     """Checks and reads a protocol document. Raises InvalidInput that names the place."""
-    check_shape(exact(_DOCUMENT), document, "protocol file")
-    assert isinstance(document, dict)
+    return _read(check_shape(exact(_DOCUMENT), document, "protocol file"))
+
+
+def _read(document: Json) -> Protocol:
     steps = {entry["step"]: _step(entry, f"steps[{at}]") for at, entry in enumerate(document["steps"])}
     if len(steps) != len(document["steps"]):
         raise InvalidInput("steps", "one step twice", "each step once")
@@ -313,7 +332,11 @@ def _check_fields(entry: Json, document: Json, where: str) -> None:
     names = {field["name"] for field in entry["fields"]}
     values = {*document["unit_values"]}
     needs: list[tuple[Callable[[Json], list[str]], set[str], str]] = [
-        (lambda rule: [rule[key] for key in ("field", "diameter", "decentration", "instrument") if key in rule], names, "a field of the step"),
+        (
+            lambda rule: [rule[key] for key in ("field", "diameter", "decentration", "instrument") if key in rule],
+            names,
+            "a field of the step",
+        ),
         (lambda rule: [rule[key] for key in ("range", "limit") if key in rule], values, "a unit value"),
     ]
     for rule in entry.get("tolerance", []):

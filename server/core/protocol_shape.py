@@ -11,9 +11,11 @@ GRADES = ("G1", "G2", "G3", "G4")
 _OPTIONAL: set[Shape] = set()
 
 
-def check(shape: Shape, value: object, where: str) -> None:
-    """Raises InvalidInput at the first place where `value` is not of `shape`."""
+def check(shape: Shape, value: Any, where: str) -> Json:
+    """Returns `value`, an object of `shape`. Raises InvalidInput at the first place where it is not."""
     shape(value, where)
+    checked: Json = value
+    return checked
 
 
 def _kind(kind: type, expected: str) -> Shape:
@@ -67,9 +69,10 @@ def either(*shapes: Shape) -> Shape:
     def shape(value: Any, where: str) -> None:
         for one in shapes[:-1]:
             try:
-                return one(value, where)
+                one(value, where)
             except InvalidInput:
                 continue
+            return
         shapes[-1](value, where)
 
     return shape

@@ -3,11 +3,12 @@
 Every function takes whole numbers in base units (or an exact fraction of them) and returns text.
 """
 
+from collections.abc import Callable
 from fractions import Fraction
 
 
 def decimal(whole: int, places: int, places_min: int = 0) -> str:
-    """`whole` divided by 10**places, exact, with thousands parted by commas: decimal(5250, 3, 1) is "5.25"."""
+    """A whole number divided by 10**places, exact, thousands parted by commas: 5250 with 3 places is "5.25"."""
     sign, digits = ("-" if whole < 0 else ""), str(abs(whole)).rjust(places + 1, "0")
     before, after = digits[: len(digits) - places], digits[len(digits) - places :]
     after = after.rstrip("0").ljust(places_min, "0")
@@ -50,7 +51,13 @@ def span(ms: int) -> str:
     return f"{sign}{seconds // 60}:{seconds % 60:02d} min"
 
 
-_SHOWN = {"um": length, "mmhg": pressure, "ul_min": flow, "cdpt": power, "s": lambda s: span(1000 * s)}
+_SHOWN: dict[str, Callable[[int], str]] = {
+    "um": length,
+    "mmhg": pressure,
+    "ul_min": flow,
+    "cdpt": power,
+    "s": lambda s: span(1000 * s),
+}
 
 
 def shown(field: str, whole: int) -> str:

@@ -52,7 +52,7 @@ def read_unit_values(value: object, protocol: Protocol) -> UnitValues:
     drugs = _drugs(unit["drugs"] if "drugs" in unit else defaults["drugs"], protocol)
     dyes = _dyes(unit["dyes"] if "dyes" in unit else defaults["dyes"])
     dye = need_text(unit["dye"], "unit.dye") if "dye" in unit else defaults["dye"]
-    modes = _modes(unit["modes"] if "modes" in unit else {}, protocol)
+    modes = _modes(unit.get("modes", {}), protocol)
     ranges = {name: _range(unit[name] if name in unit else defaults[name], f"unit.{name}") for name in _RANGES}
     limits = {name: need_whole(unit[name] if name in unit else defaults[name], f"unit.{name}") for name in _LIMITS}
     return UnitValues(drugs, dyes, dye, modes, ranges, limits)
@@ -97,7 +97,9 @@ def _mode(value: object, mode: str, protocol: Protocol) -> dict[str, Range]:
     for quantity in _QUANTITIES:
         where = f"unit.modes.{mode}.{quantity}"
         found = given[quantity] if quantity in given else defaults[quantity]
-        ranges[quantity] = _card(found, percent) if type(found) is int else _range(found, where, "[low, high] or a card value")
+        ranges[quantity] = (
+            _card(found, percent) if type(found) is int else _range(found, where, "[low, high] or a card value")
+        )
     return ranges
 
 

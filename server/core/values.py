@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Collection, Mapping
+from typing import Any
 
 from server.core.errors import InvalidInput
 
@@ -19,7 +20,7 @@ def describe(value: object) -> str:
     return "an object" if isinstance(value, dict) else "nothing"
 
 
-def need_object(value: object, where: str) -> Mapping[str, object]:
+def need_object(value: object, where: str) -> Mapping[str, Any]:
     if type(value) is not dict:
         raise InvalidInput(where, describe(value), "an object")
     return value

@@ -3,7 +3,7 @@
 from server.core.case_file import Record
 from server.core.judge.deviation import Deviation, deviation
 from server.core.judge.facts import Facts
-from server.core.protocol import Json
+from server.core.protocol_shape import Json
 
 Earned = list[tuple[str, bool, str]]
 

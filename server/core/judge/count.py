@@ -3,7 +3,7 @@
 from server.core.case_file import Record
 from server.core.judge.deviation import Deviation, deviation
 from server.core.judge.facts import Facts
-from server.core.protocol import Json
+from server.core.protocol_shape import Json
 
 
 def count(facts: Facts) -> list[Deviation]:
@@ -28,7 +28,7 @@ def _differing(records: list[Record], rule: Json, facts: Facts) -> list[tuple[st
 
 
 def _difference(record: Record, rule: Json, items: dict[str, int]) -> str | None:
-    """ "" where all categories agree; None where the record lacks a count. An absent category is 0."""
+    """Empty where all categories agree; None where the record lacks a count. An absent category is 0."""
     added, out = record.get(rule["added"]), record.get(rule["out"])
     if added is None or out is None:
         return None

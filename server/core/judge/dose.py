@@ -1,6 +1,7 @@
 """Kind `dose`: what was drawn up or given against the planned dose of that drug, in exact fractions."""
 
 from fractions import Fraction
+from typing import Any
 
 from server.core.case_file import Record
 from server.core.judge.deviation import Deviation, deviation
@@ -45,7 +46,7 @@ def _strength_ug_ul(record: Record) -> Fraction | None:
     return strength
 
 
-def _planned_ug(name: object, of: str, facts: Facts) -> int | None:
+def _planned_ug(name: Any, of: str, facts: Facts) -> int | None:
     """The planned dose of a drug on the unit's list, or the most of a dye; None for all others."""
     if of == "dye":
         return facts.unit.dyes.get(name)
@@ -64,7 +65,8 @@ def _exceeds(given: Fraction, planned: int, ratio: list[int]) -> bool:
 
 
 def _grade(given: Fraction, planned: int, facts: Facts) -> str:
-    fixed, grades = facts.protocol.fixed, facts.protocol.grades["dose"]
+    fixed = facts.protocol.fixed
+    grades: dict[str, str] = facts.protocol.grades["dose"]
     if given * fixed["dose_ratio_g4_from"][1] >= planned * fixed["dose_ratio_g4_from"][0]:
         return grades["g4"]
     return grades["g3"] if _exceeds(given, planned, fixed["dose_ratio_g3_over"]) else grades["outside"]
@@ -92,7 +94,11 @@ def _summed(records: list[Record], of: str, facts: Facts) -> Earned:
     for name, given in sums.items():
         planned = _planned_ug(name, of, facts)
         if planned is not None and _is_outside(given, planned, of, facts):
-            grade = _grade(given, planned, facts) if _exceeds(given, planned, [1, 1]) else facts.protocol.grades["dose"]["outside"]
+            grade = (
+                _grade(given, planned, facts)
+                if _exceeds(given, planned, [1, 1])
+                else facts.protocol.grades["dose"]["outside"]
+            )
             earned.append((grade, False, _detail(name, given, planned, of)))
     return earned
 

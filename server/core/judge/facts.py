@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from functools import cached_property
+from typing import Any
 
 from server.core.case_file import CaseFile, Record
 from server.core.condition import holds
@@ -77,7 +78,7 @@ class Facts:
         return frozenset(code for code, step in self.protocol.steps.items() if holds(step.due, terms))
 
     @property
-    def _terms(self) -> Mapping[str, object]:
+    def _terms(self) -> Mapping[str, Any]:
         """What the conditions of the protocol file may speak of."""
         not_done: dict[str, list[object]] = {}
         for event in self.case_file.others:

@@ -55,7 +55,10 @@ def _grade(record: Record, facts: Facts) -> str | None:
         for grade, applies in (
             (grades["injury"], record.get("injury") is True),
             (grades["detached"], record.get("detached") is True),
-            (grades["not_held"], record.get("lock_checked") is not True or record.get("hub_held") is not True),
+            (
+                grades["not_held"],
+                record.get("lock_checked") is not True or record.get("hub_held") is not True,
+            ),
         )
         if applies
     ]

@@ -4,16 +4,17 @@ A record that lacks the value is passed over. Whether a mismatch was put right i
 """
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 from server.core.case_file import Record
 from server.core.judge.deviation import Deviation, deviation
 from server.core.judge.facts import Facts
-from server.core.protocol import Json
+from server.core.protocol_shape import Json
 from server.core.quantity import power
 
 MS_A_DAY = 86_400_000
 
-Lens = tuple[object, object]
+Lens = tuple[str, int]
 
 
 def readback_mismatch(facts: Facts) -> list[Deviation]:
@@ -30,7 +31,7 @@ def readback_mismatch(facts: Facts) -> list[Deviation]:
     return found
 
 
-def lens_of(value: Mapping[str, object]) -> Lens | None:
+def lens_of(value: Mapping[str, Any]) -> Lens | None:
     """Model and signed power of a lens; None where either is missing."""
     model, power_cdpt = value.get("model"), value.get("power_cdpt")
     return None if model is None or power_cdpt is None else (model, power_cdpt)
@@ -101,7 +102,7 @@ def _references(record: Record, references: list[str], facts: Facts) -> list[Len
 
 def _expired(record: Record, rule: Json) -> str | None:
     """Judged only where it has expired: a date that is still good says nothing about the lens that was read."""
-    expiry = record.value.get(rule.get("expiry"))
+    expiry = record.value.get(rule.get("expiry", ""))
     if expiry is None or days_of(expiry) >= record.at_ms // MS_A_DAY:
         return None
     return f"expired {expiry}"

@@ -3,8 +3,8 @@
 from server.core.case_file import Record
 from server.core.judge.deviation import Deviation, deviation
 from server.core.judge.facts import Facts
-from server.core.judge.readback import lens_of, lens_text
-from server.core.protocol import Json
+from server.core.judge.readback import Lens, lens_of, lens_text
+from server.core.protocol_shape import Json
 
 Earned = list[tuple[str, bool, str]]
 
@@ -66,12 +66,12 @@ def _lens(record: Record, rule: Json, facts: Facts) -> Earned:
     return _graded(facts, "lens_from_one_plan" if from_one else "lens_from_both_plans", lens_text(placed), words)
 
 
-def _by_new_plan(placed: object, new: object, planned: object, facts: Facts) -> Earned:
+def _by_new_plan(placed: Lens, new: Lens | None, planned: Lens | None, facts: Facts) -> Earned:
     if new is None:
         return []
     if placed != new:
         return _graded(facts, "lens_from_new_plan", lens_text(placed), lens_text(new))
-    if placed != planned:
+    if planned is not None and placed != planned:
         return _graded(facts, "lens_from_plan_by_new_plan", lens_text(placed), lens_text(planned))
     return []
 

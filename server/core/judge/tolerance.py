@@ -5,7 +5,7 @@ from collections.abc import Callable
 from server.core.case_file import Record
 from server.core.judge.deviation import Deviation, deviation
 from server.core.judge.facts import Facts
-from server.core.protocol import Json
+from server.core.protocol_shape import Json
 from server.core.quantity import decimal, shown
 from server.core.unit_values import Range
 
@@ -26,7 +26,7 @@ def range_text(field: str, limits: Range) -> str:
     """A range in words: ends are shown with the unit once."""
     if limits.card is not None:
         return f"the card's {shown(field, limits.card)} plus or minus 20 %"
-    return f"{shown(field, limits.low)} to {shown(field, limits.high)}"
+    return f"{shown(field, int(limits.low))} to {shown(field, int(limits.high))}"
 
 
 def _longest_at_least(records: list[Record], rule: Json, facts: Facts) -> str:

@@ -1,6 +1,7 @@
 """Kinds `time_overrun`, `equipment`, `contamination` and `complication`: what happened to the case as a whole."""
 
 from collections.abc import Mapping
+from typing import Any
 
 from server.core.judge.deviation import ON_CASE, Deviation, deviation
 from server.core.judge.facts import Facts
@@ -58,10 +59,18 @@ def complication(facts: Facts) -> list[Deviation]:
             # Free text never stands in a deviation: only the known codes are repeated.
             code = event.get("what", "other")
             known = code in grades
-            found.append(_one(event, "complication", grades[code if known else "other"], False, code if known else "other"))
+            found.append(
+                _one(
+                    event,
+                    "complication",
+                    grades[code if known else "other"],
+                    False,
+                    code if known else "other",
+                )
+            )
     return found
 
 
-def _one(event: Mapping[str, object], kind: str, grade: str, caught: bool, detail: str) -> Deviation:
+def _one(event: Mapping[str, Any], kind: str, grade: str, caught: bool, detail: str) -> Deviation:
     """A deviation of its own for one event, so that the surgeon can speak to each."""
     return Deviation(ON_CASE, kind, grade, f"{ON_CASE}/{kind}/{event['id']}", caught, detail)
