@@ -1,0 +1,8 @@
+"""The server's one clock. Everything else is handed the time."""
+
+import time
+
+
+def now_ms() -> int:
+    """Milliseconds since 1970-01-01 UTC."""
+    return time.time_ns() // 1_000_000
