@@ -68,7 +68,7 @@ def read(document: object, protocol: Protocol) -> CaseFile:
         raise InvalidInput("protocol", describe(name), json.dumps(protocol.name))
     case = need_text(file["case"], "case") if "case" in file else None
     unit = read_unit_values(file.get("unit", {}), protocol)
-    plan = _read_plan(file.get("plan", _MISSING), unit, protocol)
+    plan = check_plan(file.get("plan", _MISSING), unit, protocol)
     events = _distinct(file.get("events", _MISSING), protocol)
     corrections = _corrections(events, protocol)
     return _effective(case, plan, unit, events, corrections, protocol)
@@ -86,7 +86,8 @@ class _Missing:
 _MISSING = _Missing()
 
 
-def _read_plan(value: object, unit: UnitValues, protocol: Protocol) -> Mapping[str, Any]:
+def check_plan(value: object, unit: UnitValues, protocol: Protocol) -> Mapping[str, Any]:
+    """Returns the plan of a case. Raises InvalidInput under `plan` where a field is missing or wrong."""
     plan = need_object(value, "plan")
     for name, choices in protocol.document["plan"].items():
         need_choice(plan.get(name, _MISSING), f"plan.{name}", choices)
@@ -293,16 +294,24 @@ def _corrections(events: list[tuple[int, Mapping[str, Any]]], protocol: Protocol
     for at, event in events:
         if event["type"] != "correct":
             continue
-        target = targets.get(event["corrects"])
-        if target is not None and target["type"] == "correct":
-            raise InvalidInput(f"events[{at}].corrects", "the id of a correction", "the id of another event")
-        step = protocol.steps.get(target["step"]) if target is not None and target["type"] == "step" else None
-        if step is not None and "value" in event:
-            _check_value(event["value"], step, f"events[{at}].value")
+        check_correction(event, targets.get(event["corrects"]), f"events[{at}]", protocol)
         last = deciding.get(event["corrects"])
         if last is None or (event["entered_ms"], event["id"]) > (last["entered_ms"], last["id"]):
             deciding[event["corrects"]] = event
     return deciding
+
+
+def check_correction(
+    correction: Mapping[str, Any], target: Mapping[str, Any] | None, where: str, protocol: Protocol
+) -> None:
+    """Raises InvalidInput where a correction does not fit the event that it corrects; None waits for its event."""
+    if target is None:
+        return
+    if target["type"] == "correct":
+        raise InvalidInput(f"{where}.corrects", "the id of a correction", "the id of another event")
+    step = protocol.steps.get(target["step"]) if target["type"] == "step" else None
+    if step is not None and "value" in correction:
+        _check_value(correction["value"], step, f"{where}.value")
 
 
 def _effective(
