@@ -1,0 +1,111 @@
+"""The web client's folders import each other downwards only; everything not allowed here is forbidden."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path, PurePosixPath
+
+import pytest
+
+from tests.architecture.source_files import ROOT, files_under
+
+SRC = ROOT / "web" / "src"
+ALLOWED = {
+    "main": {"ui", "flows", "state", "device", "core", "shared"},
+    "ui": {"ui", "flows", "state", "core"},
+    "flows": {"flows", "state", "device", "core"},
+    "state": {"state", "core"},
+    "device": {"device", "core"},
+    "sw": {"sw"},
+    "review": {"review", "core", "shared"},
+    "core": {"core"},
+}
+"""Folder of web/src (main: its composition root) and the folders that it may import."""
+PACKAGES = {
+    "preact": {"main", "ui"},
+    "@preact/signals": {"main", "ui", "state"},
+    "idb": {"device"},
+    "node": {"review"},
+}
+"""Package and the folders that may import it."""
+ONLY_IN = {
+    r"\bfrom \"idb\"": "device/db.ts",
+    r"\bDate\s*\.\s*now\b|\bnew\s+Date\s*\(\s*\)": "device/clock.ts",
+}
+"""What only one file may do."""
+IMPORT = re.compile(
+    r"""(?:^|\n)\s*(?:import|export)\b[^;'"]*?["']([^"']+)["']|\bimport\(\s*["']([^"']+)["']\s*\)"""
+)
+SOURCES = files_under("web/src", ending=(".ts", ".tsx"))
+
+
+def forbidden_imports(place: PurePosixPath, source: str) -> list[str]:
+    """Return the imports of the module at `place` (below web/src) that its folder may not make."""
+    area = place.parts[0] if len(place.parts) > 1 else "main"
+    imported = [first or second for first, second in IMPORT.findall(source)]
+    return [name for name in imported if not _may_import(place, area, name)]
+
+
+def _may_import(place: PurePosixPath, area: str, name: str) -> bool:
+    if not name.startswith("."):
+        package = "node" if name.startswith("node:") else re.match(r"(@[^/]+/)?[^/]+", name)[0]
+        return area in PACKAGES.get(package, set())
+    parts = list(place.parent.parts)
+    for part in name.split("?")[0].split("/"):
+        if part == "..":
+            if not parts:
+                parts = ["<top>"]
+            elif parts[0] != "<top>":
+                parts.pop()
+        elif part != ".":
+            parts.append(part)
+    target = parts[1] if parts[0] == "<top>" else parts[0]
+    return target in ALLOWED[area] or (area == "main" and target.endswith(".css"))
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: path.relative_to(SRC).as_posix())
+def test_a_module_imports_downwards_only(path: Path):
+    place = PurePosixPath(path.relative_to(SRC).as_posix())
+    assert forbidden_imports(place, path.read_text()) == []
+
+
+@pytest.mark.parametrize(("pattern", "only"), ONLY_IN.items())
+def test_what_one_file_may_do_no_other_file_does(pattern, only):
+    doers = [path for path in SOURCES if re.search(pattern, path.read_text())]
+    assert {path.relative_to(SRC).as_posix() for path in doers} <= {only}
+
+
+@pytest.mark.parametrize(
+    ("place", "source"),
+    [
+        ("core/judge/dose.ts", 'import { now } from "../../device/clock.ts";'),
+        ("core/entry.ts", 'import { openDB } from "idb";'),
+        ("core/entry.ts", 'export * from "../state/case.ts";'),
+        ("core/entry.ts", 'import protocol from "../../../shared/protocol/phaco-cataract.json";'),
+        ("ui/screens/review.tsx", 'import {\n  put,\n} from "../../device/db.ts";'),
+        ("ui/screens/review.tsx", 'const db = await import("../../device/db.ts");'),
+        ("state/case.ts", 'import { put } from "../device/log.ts";'),
+        ("device/log.ts", 'import type { Case } from "../state/case.ts";'),
+        ("flows/record.ts", 'import { render } from "preact";'),
+        ("sw/index.ts", 'import { digest } from "../core/canonical.ts";'),
+        ("review/main.ts", 'import "../ui/screens/review.tsx";'),
+        ("main.tsx", 'import { readFileSync } from "node:fs";'),
+    ],
+)
+def test_a_forbidden_import_is_found(place, source):
+    assert len(forbidden_imports(PurePosixPath(place), source)) == 1
+
+
+@pytest.mark.parametrize(
+    ("place", "source"),
+    [
+        ("core/judge/dose.ts", 'import { exact } from "../quantity.ts";\nimport { a } from "./a.ts";'),
+        ("main.tsx", 'import protocol from "../../shared/protocol/phaco-cataract.json";'),
+        ("main.tsx", 'import { App } from "./ui/app.tsx";\nimport "./ui/look.css";'),
+        ("ui/parts/slab.tsx", 'import { useSignal } from "@preact/signals";'),
+        ("ui/parts/slab.tsx", 'import { useEffect } from "preact/hooks";\n'),
+        ("review/main.ts", 'import { argv } from "node:process";'),
+    ],
+)
+def test_an_allowed_import_is_left_in_peace(place, source):
+    assert forbidden_imports(PurePosixPath(place), source) == []
