@@ -1,0 +1,114 @@
+/** The slabs of a step: the protocol's answers, the unit's offers, and what earlier steps carry forward. */
+import type { Protocol, Step } from "../../core/protocol.ts";
+import { countsText, doseText, lowerFirst, settingText, valueText } from "../format/recordText.ts";
+import { choiceWords, liveText, wordFor } from "../text/en.ts";
+import { allergiesOf, lastRecord, type Entry, type Value } from "./ledger.ts";
+import { isBarred, type ShownSettings, type ShownUnit } from "./shownUnit.ts";
+
+/** One tap of a slab: `value` is whole but for `thenAsk`, the field that is asked next. */
+export interface Answer {
+  readonly label: string;
+  readonly detail?: string | undefined;
+  readonly value: Value;
+  readonly thenAsk?: string | undefined;
+  /** A short number among its likes: stands in the row of values. */
+  readonly isNear?: boolean;
+}
+
+/** `first`: the common answer, or null where none may be offered; `note`: a line that stands beside the answers. */
+export interface Answers {
+  readonly first: Answer | null;
+  readonly others: readonly Answer[];
+  readonly note: string | null;
+}
+
+export interface StepContext {
+  readonly protocol: Protocol;
+  readonly step: Step;
+  readonly ledger: readonly Entry[];
+  readonly unit: ShownUnit;
+  readonly settings: ShownSettings;
+  readonly plannedDrug: string;
+}
+
+/** A lens is read digit by digit, with the plan covered, wherever model and power are read and not carried. */
+export function isLensReading(step: Step): boolean {
+  const names = new Set(step.fields.map(({ name }) => name));
+  return names.has("model") && names.has("power_cdpt") && step.carried_from === undefined;
+}
+
+export function answersOf(context: StepContext): Answers {
+  const { step } = context;
+  if (step.dose) return step.dose.of === "dye" ? plain(dyeOffers(context)) : drugOffers(context);
+  if (step.count) return closingCount(context);
+  if (step.fields.some(({ type }) => type === "counts")) return openingCount(context);
+  const answers = [...protocolAnswers(context), ...unitOffers(context)];
+  const barred = step.contraindicated?.rule === "antiseptic" && antisepticIsBarred(context);
+  return barred ? { first: null, others: [], note: null } : plain(answers);
+}
+
+function plain(answers: readonly Answer[]): Answers {
+  return { first: answers[0] ?? null, others: answers.slice(1), note: null };
+}
+
+function protocolAnswers({ step, ledger }: StepContext): Answer[] {
+  const carried = step.carried_from === undefined ? null : lastRecord(ledger, step.carried_from);
+  const { model, power_cdpt } = carried?.value ?? {};
+  const lens = model === undefined || power_cdpt === undefined ? {} : { model, power_cdpt };
+  return (step.answers ?? []).map(({ label, value, then_ask }) => ({
+    label,
+    value: { ...value, ...lens },
+    thenAsk: then_ask,
+  }));
+}
+
+function unitOffers({ step, settings }: StepContext): Answer[] {
+  return (settings.offers[step.step] ?? []).map((value) => {
+    const words = step.settings ? settingText(value) : valueText(step, value);
+    return { label: upperFirst(words), value, isNear: !step.settings && /^[\d.]+\u00a0\w+$/.test(words) };
+  });
+}
+
+function antisepticIsBarred({ protocol, ledger }: StepContext): boolean {
+  return allergiesOf(ledger).has(protocol.fixed.antiseptic_barred_by);
+}
+
+function drugOffers({ step, ledger, unit, settings, plannedDrug }: StepContext): Answers {
+  if (!step.substitution && !step.dose?.chain) return { first: null, others: [], note: null };
+  const allergies = allergiesOf(ledger);
+  const offers = settings.antibiotics.filter(({ drug }) => drug in unit.drugs && !isBarred(unit, drug, allergies));
+  const planned = [...offers].toSorted((a, b) => Number(b.drug === plannedDrug) - Number(a.drug === plannedDrug));
+  const barred = Object.keys(unit.drugs).filter((drug) => isBarred(unit, drug, allergies));
+  const note = barred.length === 0 ? null : liveText.pick.barred(barred.map((drug) => wordFor(choiceWords, drug)));
+  return { ...plain(planned.map((value) => doseAnswer(step, { ...value }))), note };
+}
+
+function dyeOffers({ step, settings }: StepContext): Answer[] {
+  return (settings.offers[step.step] ?? []).map((value) => doseAnswer(step, value));
+}
+
+function doseAnswer(step: Step, value: Value): Answer {
+  const [drug = "", strength = "", volume = "", dose = ""] = doseText(step, value).split(", ");
+  return { label: liveText.pick.read(strength, volume), detail: liveText.pick.dose(drug, dose), value };
+}
+
+function openingCount({ step, settings }: StepContext): Answers {
+  const field = step.fields.find(({ type }) => type === "counts")?.name ?? "items";
+  return plain([
+    { label: liveText.pick.tray, detail: countsText(settings.tray), value: { [field]: { ...settings.tray } } },
+  ]);
+}
+
+function closingCount({ step, ledger }: StepContext): Answers {
+  const rule = step.count;
+  const opening = rule ? lastRecord(ledger, rule.opening)?.value[rule.items] : undefined;
+  if (!rule || typeof opening !== "object" || opening === null) return { first: null, others: [], note: null };
+  const words = countsText(opening);
+  return plain([
+    { label: liveText.pick.allLike(words), detail: lowerFirst("Nothing added"), value: { [rule.added]: {}, [rule.out]: { ...opening } } },
+  ]);
+}
+
+function upperFirst(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}

@@ -1,0 +1,187 @@
+/** What the STOP screen shows for one record: the line, what was read above, what was planned below. */
+import type { Plan } from "../../core/caseFile.ts";
+import type { Protocol, Step } from "../../core/protocol.ts";
+import { doseOf, massText, timesText, type Fraction } from "../format/dose.ts";
+import { dioptres, quantity } from "../format/quantities.ts";
+import { choiceWords, liveText, wordFor } from "../text/en.ts";
+import { lastRecord, type Entry, type Value } from "./ledger.ts";
+import type { ShownUnit } from "./shownUnit.ts";
+
+/** lens: digit under digit; dose: blocks of one planned dose; words: one word under the other. */
+export type StopView =
+  | { readonly kind: "lens"; readonly line: string; readonly read: Lens; readonly plan: Lens; readonly note: string }
+  | { readonly kind: "dose"; readonly line: string; readonly mass: Fraction; readonly planned_ug: number; readonly isMost: boolean }
+  | { readonly kind: "words"; readonly line: string; readonly read: string; readonly plan: string };
+
+export interface Lens {
+  readonly model: string;
+  readonly power_cdpt: number;
+}
+
+export interface StopContext {
+  readonly protocol: Protocol;
+  readonly step: Step;
+  readonly value: Value;
+  readonly at_ms: number;
+  readonly plan: Plan;
+  readonly ledger: readonly Entry[];
+  readonly unit: ShownUnit;
+}
+
+/** `kind`: the kind of deviation that the record raises. */
+export function stopViewOf(kind: string, context: StopContext): StopView {
+  if (kind === "dose") return doseView(context);
+  if (kind === "contraindicated") return barredView(context);
+  if (kind === "substitution") return unplannedView(context);
+  return readbackView(context);
+}
+
+function readbackView(context: StopContext): StopView {
+  const { step, value, plan, ledger } = context;
+  const rule = step.readback;
+  switch (rule?.rule) {
+    case "lens":
+      return lensView(context, rule.against);
+    case "eye": {
+      const marked = rule.against === "plan" ? null : lastRecord(ledger, rule.against)?.value["eye"];
+      const planned = typeof marked === "string" ? marked : plan.eye;
+      return words(liveText.stop.lines.eye, word(value["eye"]), word(planned));
+    }
+    case "label":
+      return words(liveText.stop.lines.label, word(value[rule.field]), word(rule.label));
+    case "unit_dye":
+      return words(liveText.stop.lines.dye, word(value[rule.field]), word(context.unit.dye));
+    case "true":
+    case undefined:
+      return words(liveText.stop.lines.identity, "Does not match", "Name, birth date and operation match");
+  }
+}
+
+function words(line: string, read: string, plan: string): StopView {
+  return { kind: "words", line, read, plan };
+}
+
+function word(code: unknown): string {
+  return typeof code === "string" ? wordFor(choiceWords, code) : "";
+}
+
+function lensView(context: StopContext, against: readonly string[]): StopView {
+  const { step, value } = context;
+  const read = lensOf(value);
+  const plan = againstLens(context, against, read);
+  if (read === null || plan === null) return words(liveText.stop.lines.lens, "", "");
+  const isBox = against.length > 1;
+  if (isSameLens(read, plan)) {
+    return words(liveText.stop.lines.expired, `Use by ${String(value["expiry"] ?? "")}`, step.prompt);
+  }
+  const model = read.model === plan.model ? liveText.stop.sameModel : liveText.stop.modelDiffers;
+  const by = Math.abs(read.power_cdpt - plan.power_cdpt);
+  const power = by === 0 ? liveText.stop.samePower : liveText.stop.powerDiffers(dioptres(by).replace("+", ""));
+  const line = isBox ? liveText.stop.lines.box : liveText.stop.lines.lens;
+  return { kind: "lens", line, read, plan, note: `${model} ${power}` };
+}
+
+/** The reference that the reading differs from: the new plan if there is one, else the plan, else what was read out. */
+function againstLens(context: StopContext, against: readonly string[], read: Lens | null): Lens | null {
+  const { plan, ledger, at_ms, protocol } = context;
+  const spoken = (code: string) => {
+    const earlier = ledger.filter((entry) => entry.at_ms <= at_ms);
+    const record = protocol.steps.some(({ step }) => step === code) ? lastRecord(earlier, code) : null;
+    return record ? lensOf(record.value) : null;
+  };
+  const newPlan = against.filter((code) => code !== "plan").find((code) => code.startsWith("new-"));
+  const inForce = newPlan === undefined ? null : spoken(newPlan);
+  if (inForce) return inForce;
+  const lens = { model: plan.lens.model, power_cdpt: plan.lens.power_cdpt };
+  if (read === null || !isSameLens(read, lens)) return lens;
+  const others = against.filter((code) => code !== "plan" && code !== newPlan).map(spoken);
+  return others.find((other) => other !== null && !isSameLens(read, other)) ?? lens;
+}
+
+export function isSameLens(a: Lens, b: Lens): boolean {
+  return a.model === b.model && a.power_cdpt === b.power_cdpt;
+}
+
+function lensOf(value: Value): Lens | null {
+  const { model, power_cdpt } = value;
+  return typeof model === "string" && typeof power_cdpt === "number" ? { model, power_cdpt } : null;
+}
+
+function doseView(context: StopContext): StopView {
+  const { step, value, unit } = context;
+  const name = String(value[step.dose?.of ?? "drug"] ?? "");
+  const isMost = step.dose?.of === "dye";
+  const planned_ug = (isMost ? unit.dyes[name]?.max_ug : unit.drugs[name]?.dose_ug) ?? 0;
+  const mass = doseOf(value);
+  if (mass === null || planned_ug === 0) return words(liveText.stop.lines.drug, word(name), word(context.plan.drug));
+  return { kind: "dose", line: doseLine(mass, planned_ug), mass, planned_ug, isMost };
+}
+
+const COUNT_WORDS = ["", "", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten", "Eleven", "Twelve"];
+
+function doseLine(mass: Fraction, planned_ug: number): string {
+  const times = timesText(mass, planned_ug);
+  if (mass.over < mass.under * BigInt(planned_ug)) return `${liveText.stop.lines.under}: ${times} times`;
+  return liveText.stop.lines.times(COUNT_WORDS[Number(times)] ?? times);
+}
+
+function barredView(context: StopContext): StopView {
+  const { protocol, step, value, unit, plan } = context;
+  const rule = step.contraindicated;
+  const name = String(value[rule?.field ?? "drug"] ?? "");
+  if (rule?.rule === "dye") return words(liveText.stop.lines.barredDye, word(name), `Dry-state lens ${plan.lens.model}`);
+  if (rule?.rule === "antiseptic") {
+    const named = name === "" ? protocol.fixed.usual_antiseptic : name;
+    return words(liveText.stop.lines.antiseptic, word(named), "Recorded allergy: iodine");
+  }
+  const barred = unit.drugs[name]?.barred_by ?? [];
+  const allergies = context.ledger.flatMap((entry) => {
+    const named = entry.step === "allergies" && !entry.voided ? entry.value["allergies"] : [];
+    return Array.isArray(named) ? named.map(String) : [];
+  });
+  const met = barred.filter((allergy) => allergies.includes(allergy)).map(word);
+  if (met.length === 0) {
+    const mild = word(protocol.fixed.accept_aloud.allergy);
+    return words(liveText.stop.lines.notAccepted, word(name), `Recorded allergy: ${mild.toLowerCase()}`);
+  }
+  return words(liveText.stop.lines.barredDrug, word(name), `Recorded allergy: ${met.join(", ").toLowerCase()}`);
+}
+
+const WARNED_OF = new Set(["vancomycin"]);
+
+function unplannedView({ step, value, unit, plan }: StopContext): StopView {
+  const isDye = step.dose?.of === "dye";
+  const name = String(value[step.dose?.of ?? "drug"] ?? "");
+  if (WARNED_OF.has(name.toLowerCase())) return words(liveText.stop.lines.vancomycin, word(name), word(plan.drug));
+  return isDye
+    ? words(liveText.stop.lines.dye, word(name), word(unit.dye))
+    : words(liveText.stop.lines.drug, word(name), word(plan.drug));
+}
+
+/** Columns of two signed powers, digit under digit, and which of them differ. */
+export function powerColumns(read_cdpt: number, plan_cdpt: number) {
+  const width = Math.max(digitCount(read_cdpt), digitCount(plan_cdpt));
+  const read = columnsOf(read_cdpt, width);
+  const plan = columnsOf(plan_cdpt, width);
+  return read.map((digit, index) => ({ read: digit, plan: plan[index] ?? "", differs: digit !== plan[index] }));
+}
+
+function digitCount(power_cdpt: number): number {
+  return String(Math.floor(Math.abs(power_cdpt) / 100)).length;
+}
+
+function columnsOf(power_cdpt: number, width: number): string[] {
+  const [sign = "+", ...rest] = quantity(power_cdpt, "power_cdpt").replace("\u00a0D", "");
+  const [whole = "", decimals = ""] = rest.join("").split(".");
+  return [sign, ...whole.padStart(width, "\u2007"), ".", ...decimals];
+}
+
+/** Blocks of one planned dose that the reading fills, at most `most` drawn; the text says how many. */
+export function blocksOf(mass: Fraction, planned_ug: number, most: number): readonly number[] {
+  const thousandths = Number((mass.over * 1000n) / (mass.under * BigInt(planned_ug)));
+  const full = Math.min(most, Math.floor(thousandths / 1000));
+  const rest = full < most ? (thousandths % 1000) / 1000 : 0;
+  return [...Array.from({ length: full }, () => 1), ...(rest > 0.02 ? [rest] : [])];
+}
+
+export { massText };
