@@ -286,4 +286,3 @@ class ProjectedHubEvent(UnitRow):
     grade: Mapped[str] = mapped_column(primary_key=True)
     injections: Mapped[int]
     __table_args__ = (_of_unit("case", table="projected_case"),)
-
