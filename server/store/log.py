@@ -39,7 +39,8 @@ def add_device(scope: UnitScope, certificate: Certificate, head: str) -> None:
 def digests(scope: UnitScope, device_id: str, first: int, count: int) -> dict[int, str]:
     """The digests of the entries held from `first` on, at most `count`."""
     wanted = (LogEntry.device == device_id) & (LogEntry.seq >= first) & (LogEntry.seq < first + count)
-    return {seq: digest for seq, digest in scope.rows(select(LogEntry.seq, LogEntry.digest).where(wanted))}
+    found = scope.rows(select(LogEntry.seq, LogEntry.digest).where(wanted)).tuples()
+    return dict(found.all())
 
 
 def append(scope: UnitScope, device_id: str, entries: Sequence[Entry], texts: SealedTexts, received_at_ms: int) -> None:
@@ -119,7 +120,7 @@ def _texts(scope: UnitScope, sealed: set[str]) -> dict[str, str]:
     found: dict[str, str] = {}
     for part in _parts(sorted(sealed)):
         columns = select(SealedText.sha256, SealedText.text).where(SealedText.sha256.in_(part))
-        found.update({digest: text for digest, text in scope.rows(columns)})
+        found.update(dict(scope.rows(columns).tuples().all()))
     return found
 
 

@@ -7,7 +7,7 @@ so that a query that forgets the unit finds nothing of another unit, and one bes
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import TypeVar
+from typing import TypeVar, TypeVarTuple
 
 from sqlalchemy import Delete, Insert, Result, ScalarResult, Select, Update, event, insert, select
 from sqlalchemy.exc import OperationalError
@@ -17,7 +17,7 @@ from server.core.errors import InvalidInput, RetryLater
 from server.store.database import WRITING, db
 from server.store.tables import Unit, UnitRow
 
-Row = TypeVar("Row", bound=tuple[object, ...])
+Columns = TypeVarTuple("Columns")
 Value = TypeVar("Value")
 Table = TypeVar("Table", bound=UnitRow)
 
@@ -34,15 +34,15 @@ class UnitScope:
             UnitRow, lambda table: table.unit == unit, include_aliases=True, propagate_to_loaders=True
         )
 
-    def rows(self, statement: Select[Row]) -> Result[Row]:
+    def rows(self, statement: Select[*Columns]) -> Result[*Columns]:
         """The rows of this unit that `statement` selects."""
         return self._session.execute(self._bound(statement), execution_options=self._mark())
 
-    def values(self, statement: Select[tuple[Value]]) -> ScalarResult[Value]:
+    def values(self, statement: Select[Value]) -> ScalarResult[Value]:
         """The single column, or the objects, of this unit that `statement` selects."""
         return self._session.scalars(self._bound(statement), execution_options=self._mark())
 
-    def one(self, statement: Select[tuple[Value]]) -> Value | None:
+    def one(self, statement: Select[Value]) -> Value | None:
         """The only row of this unit that `statement` selects, or None."""
         return self.values(statement).one_or_none()
 
@@ -58,7 +58,7 @@ class UnitScope:
         if of_unit:
             self._session.execute(insert(table), of_unit, execution_options=self._mark())
 
-    def _bound(self, statement: Select[Row]) -> Select[Row]:
+    def _bound(self, statement: Select[*Columns]) -> Select[*Columns]:
         return statement.options(self._only_this_unit)
 
     def _mark(self) -> dict[str, object]:

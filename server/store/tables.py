@@ -18,6 +18,7 @@ NAMING_CONVENTION = {
 }
 
 JsonObject = dict[str, object]
+Words = list[str]
 
 
 class UnitRow(DeclarativeBase):
@@ -239,7 +240,7 @@ class ProjectedCase(UnitRow):
     judged_open: Mapped[bool]
     signed: Mapped[bool]
     sign_off: Mapped[JsonObject | None]
-    flags: Mapped[list[str]]
+    flags: Mapped[Words]
     unread: Mapped[int]
     hub_not_asked: Mapped[int]
     records: Mapped[int]
