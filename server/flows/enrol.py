@@ -1,0 +1,76 @@
+"""Enrols a tablet: a one-time code from the office, a key made on the tablet, a certificate signed by the server."""
+
+import secrets
+from typing import Any
+
+from server.core.crypto import Jwk, digest, sign_jws, thumbprint, verify_jws
+from server.core.entry import CERTIFICATE, REQUEST, verify_certificate
+from server.core.errors import InvalidInput, NotAllowed
+from server.core.strict_json import parse
+from server.flows import office_log
+from server.flows.authority import Authority
+from server.flows.secret import fits, verifier
+from server.store import enrolments, log
+from server.store.scope import UnitScope, unit_names, writing
+
+CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+CODE_CHARACTERS = 10
+NAME_CHARACTERS = 4
+TRIES = 5
+VALID_MS = 10 * 60 * 1000
+_TABLET_NAME_MAX = 40
+_REFUSED = "this code is not in force; ask the office for a new one"
+
+
+def new_code(unit: str, now_ms: int) -> str:
+    """A one-time enrolment code of 50 bits, good for ten minutes and five tries; shown as XXXXX-XXXXX."""
+    code = "".join(secrets.choice(CROCKFORD) for _ in range(CODE_CHARACTERS))
+    name, rest = code[:NAME_CHARACTERS], code[NAME_CHARACTERS:]
+    with writing(unit) as scope:
+        enrolments.add(scope, name, verifier(rest), TRIES, now_ms + VALID_MS)
+    return f"{code[:5]}-{code[5:]}"
+
+
+def enrol(authority: Authority, code: str, name: str, jwk: Jwk, proof: str, now_ms: int) -> dict[str, Any]:
+    """Redeems a code for a certificate. Raises NotAllowed for the code, InvalidInput or TamperedRecord for the key."""
+    if not 1 <= len(name) <= _TABLET_NAME_MAX:
+        raise InvalidInput("name", f"{len(name)} characters", f"1 to {_TABLET_NAME_MAX}")
+    device = thumbprint(jwk)
+    said = parse(verify_jws(proof, REQUEST, jwk))
+    if said != {"v": 1, "purpose": "enrol", "code": code, "device": device}:
+        raise InvalidInput("proof", "a statement about something else", "this code and this key")
+    unit = _redeem(_plain(code), now_ms)
+    payload = {"v": 1, "unit": unit, "device": device, "jwk": jwk, "name": name, "at_ms": now_ms}
+    certificate = sign_jws(authority.key, CERTIFICATE, payload)
+    with writing(unit) as scope:
+        _keep(scope, authority, certificate, now_ms)
+    # If we stop here, the device is known but has no certificate: it enrols afresh with a new code.
+    return {"certificate": certificate, "server_jwk": authority.jwk, "unit": unit}
+
+
+def _plain(code: str) -> str:
+    """As typed by hand: lower case, blanks and hyphens do not matter, nor O for 0 and I or L for 1."""
+    plain = code.upper().replace("-", "").replace(" ", "")
+    return plain.translate(str.maketrans("OIL", "011"))
+
+
+def _redeem(code: str, now_ms: int) -> str:
+    name, rest = code[:NAME_CHARACTERS], code[NAME_CHARACTERS:]
+    for unit in unit_names():
+        with writing(unit) as scope:
+            kept = enrolments.take_try(scope, name, now_ms)
+        # The try is counted before the code is compared: guessing in parallel gains nothing.
+        if kept is not None and fits(rest, kept):
+            with writing(unit) as scope:
+                if enrolments.use(scope, name, now_ms):
+                    return unit
+    raise NotAllowed(_REFUSED)
+
+
+def _keep(scope: UnitScope, authority: Authority, certificate: str, now_ms: int) -> None:
+    known = verify_certificate(certificate, authority.jwk)
+    if log.device(scope, known.device) is not None:
+        raise InvalidInput("jwk", "a key that is enrolled already", "a new key")
+    log.add_device(scope, known, digest(certificate))
+    event = {"type": "device_enrolled", "certificate": certificate}
+    office_log.append(scope, authority, event, now_ms, office_log.Sealed())
