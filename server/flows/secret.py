@@ -1,4 +1,4 @@
-"""Secrets that people type: made from chance, kept only as slow verifiers, and closed for a while after wrong guesses."""
+"""Secrets that people type: made from chance, kept only as slow verifiers, closed for a while after wrong ones."""
 
 import hashlib
 import hmac
