@@ -15,7 +15,7 @@ from typing import Any
 
 from server.core.errors import InvalidInput
 
-HEADER = [
+HEADER = (
     "theatre",
     "date",
     "order",
@@ -28,7 +28,7 @@ HEADER = [
     "dry_state_hydrophilic",
     "drug",
     "reference",
-]
+)
 POWER_CDPT = (-1000, 4000, 25)
 OPTIC_UM = (4000, 8000, 1)
 REFERENCE_RULE = "4 to 12 of A-Z and 0-9, at least two letters, no run of more than four digits"
@@ -73,21 +73,31 @@ class BadList(InvalidInput):
 
 def parse(data: bytes, drugs: Collection[str]) -> list[ListRow]:
     """Reads a whole theatre list. Raises BadList that names every bad cell; then nothing of it counts."""
-    text = _decode(data)
-    lines = list(csv.reader(io.StringIO(text, newline=""), strict=True))
-    if not lines or lines[0] != HEADER:
-        found = json.dumps(",".join(lines[0])[:120], ensure_ascii=False) if lines else "an empty file"
+    lines = _lines(_decode(data))
+    header = lines[0][1] if lines else []
+    if header != list(HEADER):
+        found = json.dumps(",".join(header)[:120], ensure_ascii=False) if header else "an empty file"
         raise BadList([BadCell(1, "header", found, ",".join(HEADER))])
-    if len(lines) > _LINES_MAX:
-        raise BadList([BadCell(_LINES_MAX + 1, "row", f"{len(lines)} lines", f"at most {_LINES_MAX}")])
     bad: list[BadCell] = []
-    rows = [row for number, cells in enumerate(lines[1:], 2) if cells and (row := _row(number, cells, drugs, bad))]
+    rows = [(line, row) for line, cells in lines[1:] if (row := _row(line, cells, drugs, bad))]
     if not bad and not rows:
         bad.append(BadCell(2, "row", "nothing", "at least one operation"))
-    bad += _repeated([(number, row) for number, row in zip(_numbers(lines), rows, strict=False)]) if not bad else []
+    bad = bad or _repeated(rows)
     if bad:
         raise BadList(bad)
-    return rows
+    return [row for _line, row in rows]
+
+
+def _lines(text: str) -> list[tuple[int, list[str]]]:
+    """The rows of a CSV file (RFC 4180) with their line numbers; blank lines are left out."""
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    try:
+        lines = [(reader.line_num, cells) for cells in reader if cells]
+    except csv.Error as problem:
+        raise BadList([BadCell(reader.line_num, "row", str(problem), "CSV as RFC 4180 has it")]) from None
+    if len(lines) > _LINES_MAX:
+        raise BadList([BadCell(_LINES_MAX + 1, "row", f"{len(lines)} lines", f"at most {_LINES_MAX}")])
+    return lines
 
 
 def _decode(data: bytes) -> str:
@@ -96,10 +106,6 @@ def _decode(data: bytes) -> str:
     except UnicodeDecodeError as problem:
         line = data.count(b"\n", 0, problem.start) + 1
         raise BadList([BadCell(line, "text", "bytes that are not UTF-8", "a file saved as UTF-8")]) from None
-
-
-def _numbers(lines: list[list[str]]) -> list[int]:
-    return [number for number, cells in enumerate(lines[1:], 2) if cells]
 
 
 def _row(line: int, cells: list[str], drugs: Collection[str], bad: list[BadCell]) -> ListRow | None:

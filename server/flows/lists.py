@@ -94,7 +94,7 @@ def _columns(slot: ListSlot) -> dict[str, Any]:
     return {name: getattr(slot, name) for name in _COLUMNS}
 
 
-_COLUMNS = [
+_COLUMNS = (
     "reference",
     "eye",
     "order",
@@ -106,7 +106,7 @@ _COLUMNS = [
     "lens_dry_state_hydrophilic",
     "drug",
     "withdrawn",
-]
+)
 
 
 def _shown(slot: ListSlot) -> dict[str, Any]:
