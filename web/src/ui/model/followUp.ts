@@ -49,17 +49,24 @@ export function asksHub(step: Step, value: Value): boolean {
   return step.sutures_field === undefined || value[step.sutures_field] === undefined || value["syringe_label"] !== undefined;
 }
 
+/** The hub question of a reading that is said to be in the eye already. */
+export function hubQuestion(step: Step, reading: Value): FollowUp {
+  const { in_eye: _drawnUp, ...value } = reading;
+  const { choices, ...question } = hub(step, value);
+  return { ...question, choices: choices.filter((choice) => choice.value["in_eye"] !== false) };
+}
+
 function hub(step: Step, value: Value): FollowUp {
   const inEye = step.fields.some(({ name }) => name === "in_eye");
   const given = inEye ? { ...value, in_eye: true } : value;
   const held = { ...given, lock_checked: true, hub_held: true };
-  const choices = [
+  const choices: { label: string; value: Value }[] = [
     { label: liveText.pick.tight, value: held },
     { label: liveText.pick.lock, value: { ...held, lock_checked: false } },
     { label: liveText.pick.hub, value: { ...held, hub_held: false } },
     { label: liveText.pick.off, value: { ...held, detached: true } },
   ];
-  if (inEye) choices.push({ label: liveText.pick.notInEye, value: { ...value, in_eye: false } as typeof held });
+  if (inEye) choices.push({ label: liveText.pick.notInEye, value: { ...value, in_eye: false } });
   return { kind: "hub", question: liveText.pick.hubQuestion, choices };
 }
 

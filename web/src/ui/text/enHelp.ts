@@ -71,3 +71,14 @@ export const helpParts: readonly HelpPart[] = [
     ],
   },
 ];
+
+/** The cautions that stand beside what they are about. */
+export const cautions = {
+  defaults: "Set by your unit. Check against your preference card and the drug label.",
+  dose: "Arithmetic on what you entered. It cannot see the vial, the mixing or the syringe.",
+  vial: "A cefuroxime vial holds far more than one dose: 5 mL against 0.1 mL. Never give the whole content.",
+  seal: "Dry on a sponge today is not watertight.",
+  pressure: "Felt, not measured, unless an instrument is named.",
+  antiseptic: "For iodine allergy only the aqueous eye preparation of your unit's policy.",
+  dryStateDye: "The planned lens is dry-state hydrophilic: the blue dye is contraindicated.",
+} as const;

@@ -1,0 +1,50 @@
+/** A dilution chain as words and bars, one stage under the other; each bar is its strength against the first. */
+import { chainOf, doseOf, massText, strengthText, type Fraction, type Stage } from "../format/dose.ts";
+import { quantity } from "../format/quantities.ts";
+import type { Value } from "../model/ledger.ts";
+import { choiceWords, liveText, wordFor } from "../text/en.ts";
+
+const BAR = 300;
+
+/** Drug, strength, volume and mass always stand together; what is not read yet is said. */
+export function ChainList({ value, drug }: { readonly value: Value; readonly drug: string }) {
+  const chain = chainOf(value);
+  const mass = doseOf(value);
+  const volume = typeof value["volume_ul"] === "number" ? quantity(value["volume_ul"], "volume_ul") : null;
+  return (
+    <div class="chain">
+      <ol>
+        {chain.stages.map((stage, index) => (
+          <li key={index}>
+            <span>{stageWords(stage, chain.vial_ug)}</span>
+            <b>{stage.strength === null ? liveText.dose.unknown : strengthText(stage)}</b>
+            <StrengthBar strength={stage.strength} first={chain.stages[0]?.strength ?? null} />
+          </li>
+        ))}
+      </ol>
+      <p class="chain-sum">
+        <b>{wordFor(choiceWords, drug)}</b>{" "}
+        {chain.strength === null ? liveText.dose.unknown : strengthText(chain)}
+        {volume === null ? "" : `, ${volume}`}: <b>{mass === null ? liveText.dose.unknown : massText(mass)}</b>{" "}
+        {liveText.dose.inSyringe}
+      </p>
+      <p class="caution">{liveText.dose.caution}</p>
+    </div>
+  );
+}
+
+function stageWords({ take_ul, add_ul }: Stage, vial_ug: number | null): string {
+  const add = quantity(add_ul, "add_ul");
+  if (take_ul === null) return `${quantity(vial_ug ?? 0, "vial_ug")} ${liveText.dose.vial}, ${add} ${liveText.dose.diluent}`;
+  return `${liveText.dose.take(quantity(take_ul, "take_ul"))}, ${liveText.dose.add(add)}`;
+}
+
+function StrengthBar({ strength, first }: { readonly strength: Fraction | null; readonly first: Fraction | null }) {
+  if (strength === null || first === null || first.over === 0n) return null;
+  const share = Number((strength.over * first.under * 1000n) / (strength.under * first.over)) / 1000;
+  return (
+    <svg viewBox={`0 0 ${BAR} 16`} preserveAspectRatio="none" aria-hidden="true">
+      <rect class="ink-live" width={Math.max(2, BAR * Math.min(1, share))} height="16" />
+    </svg>
+  );
+}
