@@ -15,6 +15,7 @@ from server.flows.secret import verifier
 from server.store import units
 from server.store.scope import founding, writing
 
+PASSPHRASE_LEAST = 12
 ROLES = ("recorder", "surgeon", "governance_lead", "administrator")
 _NAME = re.compile(r"[a-z0-9-]{1,32}")
 _CODE = re.compile(r"[A-Z0-9]{2,8}")

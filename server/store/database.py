@@ -5,6 +5,7 @@ keys on. Its driver's own guessing of transactions is off: a transaction begins 
 """
 
 import sqlite3
+from pathlib import Path
 
 from flask_sqlalchemy import SQLAlchemy
 from sqlalchemy import Connection, Engine, event
@@ -14,6 +15,7 @@ from server.store.tables import UnitRow
 
 db = SQLAlchemy(metadata=UnitRow.metadata)
 
+MIGRATIONS = Path(__file__).parent / "migrations"
 WAIT_FOR_WRITER_MS = 10_000
 
 # A transaction that will write says so at once: on SQLite it then waits for its turn at the start,
