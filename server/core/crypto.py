@@ -51,11 +51,6 @@ def seal(salt: bytes, text: str) -> str:
     return base64url(hashlib.sha256(salt + text.encode()).digest())
 
 
-def new_key() -> PrivateKey:
-    """A fresh P-256 key."""
-    return ec.generate_private_key(ec.SECP256R1())
-
-
 def jwk_of(key: PrivateKey) -> Jwk:
     """The public half as a JWK."""
     numbers = key.public_key().public_numbers()

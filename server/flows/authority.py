@@ -7,10 +7,11 @@ from tempfile import NamedTemporaryFile
 from typing import Any
 
 from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives.asymmetric import ec
 
 from server.config import Config
 from server.core import protocol, strict_json
-from server.core.crypto import Jwk, PrivateKey, jwk_of, new_key, thumbprint
+from server.core.crypto import Jwk, PrivateKey, jwk_of, thumbprint
 from server.core.protocol import Protocol
 
 _SHARED_DEPTH_MAX = 32
@@ -57,7 +58,7 @@ def _make_key(path: Path) -> None:
     """Puts a whole key in place in one move; of two servers that start at once the second takes the first's."""
     path.parent.mkdir(parents=True, exist_ok=True)
     with NamedTemporaryFile(dir=path.parent) as file:  # made for the owner's eyes only
-        file.write(_pem(new_key()))
+        file.write(_pem(ec.generate_private_key(ec.SECP256R1())))
         file.flush()
         with suppress(FileExistsError):
             path.hardlink_to(file.name)

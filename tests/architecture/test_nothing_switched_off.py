@@ -10,16 +10,19 @@ import pytest
 from tests.architecture.source_files import files_under, shown
 
 SWITCHES = {
-    "a type error ignored": r"#\s*type:\s*ignore|@ts-(ignore|expect-error|nocheck)|\bas any\b|:\s*any\b(?=[\s;,)=\]>])",
+    "a type error ignored": (
+        r"#\s*type:\s*ignore|@ts-(ignore|expect-error|nocheck)|\bas any\b|:\s*any\b(?=\s*[;,)=\]>|&])"
+    ),
     "a lint rule switched off": r"#\s*noqa(?!: [A-Z]+\d+)|#\s*ruff:\s*noqa|(eslint|oxlint)-disable",
-    "a test skipped": r"\bmark\.(skip|skipif|xfail)\b|\bpytest\.(skip|xfail)\(|\b(it|test|describe)\.(skip|only|todo|fails)\b",
+    "a test skipped": (
+        r"\bmark\.(skip|skipif|xfail)\b|\bpytest\.(skip|xfail)\("
+        r"|\b(it|test|describe)\.(skip|only|todo|fails)\b"
+    ),
     "work put off": r"\b(TODO|FIXME|XXX|HACK)\b",
 }
 SOURCES = [
     path
-    for path in files_under(
-        "server", "web", "seed_demo", "tests", ending=(".py", ".ts", ".tsx", ".mjs", ".css")
-    )
+    for path in files_under("server", "web", "seed_demo", "tests", ending=(".py", ".ts", ".tsx", ".mjs", ".css"))
     if path != Path(__file__)
 ]
 
@@ -53,8 +56,6 @@ def test_a_switched_off_check_is_found(source):
     assert len(switched_off(source)) == 1
 
 
-@pytest.mark.parametrize(
-    "source", ["connect(uri)  # noqa: S310 the address is checked above", "many: anything"]
-)
+@pytest.mark.parametrize("source", ["connect(uri)  # noqa: S310 the address is checked above", "many: anything"])
 def test_a_reasoned_exception_to_one_rule_is_left_in_peace(source):
     assert switched_off(source) == []

@@ -11,8 +11,8 @@ from tests.architecture.source_files import files_under, shown
 
 PURE_MODULES = {
     "__future__", "abc", "base64", "bisect", "binascii", "calendar", "collections", "csv", "dataclasses",
-    "datetime", "decimal", "enum", "fractions", "functools", "hashlib", "heapq", "hmac", "io", "itertools", "json",
-    "math", "operator", "re", "string", "types", "typing", "unicodedata", "uuid", "zoneinfo",
+    "datetime", "decimal", "enum", "fractions", "functools", "hashlib", "heapq", "hmac", "io", "itertools",
+    "json", "math", "operator", "re", "string", "types", "typing", "unicodedata", "uuid", "zoneinfo",
 }  # fmt: skip
 """What server/core may import from the standard library."""
 SIGNING_MODULE = "crypto.py"

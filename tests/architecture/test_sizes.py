@@ -19,9 +19,7 @@ TYPESCRIPT = files_under("web", ending=(".ts", ".tsx", ".mjs"))
 def long_functions(source: str) -> list[str]:
     """Return `name: lines` of each function that is too long; docstrings are not counted."""
     functions = (
-        node
-        for node in ast.walk(ast.parse(source))
-        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+        node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
     )
     lines = {node.name: node.end_lineno - node.lineno + 1 - _docstring_lines(node) for node in functions}
     return [f"{name}: {count}" for name, count in lines.items() if count > FUNCTION_LINES_MAX]
