@@ -1,0 +1,17 @@
+/** Where the record is, always in view: a mark with its words, and a link to the page that says more. */
+import { device, keeping } from "../../state/index.ts";
+import { keepingStateOf } from "../model/keeping.ts";
+import { to } from "../route.ts";
+import { pageText } from "../text/en.ts";
+import { KeepingPicture } from "./KeepingPicture.tsx";
+
+export function KeepingMark() {
+  const state = keepingStateOf(device.value, keeping.value);
+  const words = state === null ? pageText.keep.none : pageText.keep[state];
+  return (
+    <a class="keep" href={to.keeping}>
+      {state === null ? null : <KeepingPicture state={state} />}
+      <span class="words">{words}</span>
+    </a>
+  );
+}
