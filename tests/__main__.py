@@ -64,7 +64,7 @@ def main() -> int:
     for number, check in enumerate(checks, start=1):
         say(f"\n{number}/{len(checks)} {check.title}")
         outcomes.append(_timed(check.title, partial(_passes, check, environment)))
-    return _summary(outcomes)
+    return summary(outcomes)
 
 
 def _read_arguments() -> tuple[argparse.Namespace, list[str]]:
@@ -123,7 +123,8 @@ def _timed(title: str, passes: Callable[[], bool]) -> Outcome:
     return Outcome(title, passed, time.monotonic() - started_s)
 
 
-def _summary(outcomes: list[Outcome]) -> int:
+def summary(outcomes: list[Outcome]) -> int:
+    """Say how each check ended; return the exit status, 0 if all passed."""
     say("\nSummary")
     for outcome in outcomes:
         word = "passed" if outcome.passed else "FAILED"
