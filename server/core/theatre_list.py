@@ -1,5 +1,6 @@
 """The theatre list as CSV: strict text in, lists of planned operations out, or every bad cell named.
 
+A byte order mark, as spreadsheets write it, is dropped; blanks around a cell are not: they are named as bad.
 No patient identifiers: a reference that could be one is refused, with the reason. Amounts are read exactly,
 with a point or a comma as decimal mark, into whole hundredths of a dioptre and micrometres.
 """
@@ -32,18 +33,21 @@ HEADER = (
 POWER_CDPT = (-1000, 4000, 25)
 OPTIC_UM = (4000, 8000, 1)
 REFERENCE_RULE = "4 to 12 of A-Z and 0-9, at least two letters, no run of more than four digits"
+ONCE = {"order": "each order once in a list", "reference": "each reference and eye once in a day"}
 
 _THEATRE = re.compile(r"[a-z0-9-]{1,32}")
 _ORDER = re.compile(r"[1-9][0-9]{0,2}")
 _AMOUNT = re.compile(r"([+-]?)([0-9]{1,3})(?:[.,]([0-9]{1,3}))?")
+_MODEL = re.compile(r"(?! )[A-Za-z0-9 ./+-]{1,40}(?<! )")
 _REFERENCE = re.compile(r"[A-Z0-9]{4,12}")
 _LINES_MAX = 2000
 
 
 @dataclass(frozen=True, slots=True)
 class ListRow:
-    """One planned operation of a theatre list."""
+    """One planned operation of a theatre list; `line` is where it stands in the file, the header being line 1."""
 
+    line: int
     theatre: str
     date: str
     order: int
@@ -76,25 +80,30 @@ def parse(data: bytes, drugs: Collection[str]) -> list[ListRow]:
     lines = _lines(_decode(data))
     header = lines[0][1] if lines else []
     if header != list(HEADER):
-        found = json.dumps(",".join(header)[:120], ensure_ascii=False) if header else "an empty file"
-        raise BadList([BadCell(1, "header", found, ",".join(HEADER))])
+        held = json.dumps(",".join(header)[:120], ensure_ascii=False) if header else "an empty file"
+        raise BadList([BadCell(1, "header", held, ",".join(HEADER))])
     bad: list[BadCell] = []
-    rows = [(line, row) for line, cells in lines[1:] if (row := _row(line, cells, drugs, bad))]
-    if not bad and not rows:
+    found = [(line, _cells(line, cells, drugs, bad)) for line, cells in lines[1:]]
+    if not found:
         bad.append(BadCell(2, "row", "nothing", "at least one operation"))
-    bad = bad or _repeated(rows)
+    bad += _repeated(found)
     if bad:
-        raise BadList(bad)
-    return [row for _line, row in rows]
+        raise BadList(sorted(bad, key=lambda cell: cell.line))
+    return [_planned(line, values) for line, values in found]
 
 
 def _lines(text: str) -> list[tuple[int, list[str]]]:
     """The rows of a CSV file (RFC 4180) with their line numbers; blank lines are left out."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    lines = []
+    first = 1  # a quoted cell may hold line ends: a row is named by its first line
     try:
-        lines = [(reader.line_num, cells) for cells in reader if cells]
+        for cells in reader:
+            if cells:
+                lines.append((first, cells))
+            first = reader.line_num + 1
     except csv.Error as problem:
-        raise BadList([BadCell(reader.line_num, "row", str(problem), "CSV as RFC 4180 has it")]) from None
+        raise BadList([BadCell(first, "row", str(problem), "CSV as RFC 4180 has it")]) from None
     if len(lines) > _LINES_MAX:
         raise BadList([BadCell(_LINES_MAX + 1, "row", f"{len(lines)} lines", f"at most {_LINES_MAX}")])
     return lines
@@ -108,30 +117,30 @@ def _decode(data: bytes) -> str:
         raise BadList([BadCell(line, "text", "bytes that are not UTF-8", "a file saved as UTF-8")]) from None
 
 
-def _row(line: int, cells: list[str], drugs: Collection[str], bad: list[BadCell]) -> ListRow | None:
+def _cells(line: int, cells: list[str], drugs: Collection[str], bad: list[BadCell]) -> dict[str, Any]:
+    """The values of one row by column; None for each that is bad, which is also added to `bad`."""
     if len(cells) != len(HEADER):
         bad.append(BadCell(line, "row", f"{len(cells)} cells", f"{len(HEADER)} cells"))
-        return None
-    found: dict[str, Any] = {}
-    before = len(bad)
+        return dict.fromkeys(HEADER)
+    values: dict[str, Any] = {}
     for column, cell in zip(HEADER, cells, strict=True):
-        value, expected = _CELLS[column](cell.strip(), drugs)
-        if value is None:
+        values[column], expected = _CELLS[column](cell, drugs)
+        if values[column] is None:
             bad.append(BadCell(line, column, _shown(cell), expected))
-        found[column] = value
-    return _planned(found) if len(bad) == before else None
+    return values
 
 
-def _planned(found: dict[str, Any]) -> ListRow:
+def _planned(line: int, values: dict[str, Any]) -> ListRow:
     lens = {
-        "model": found["lens_model"],
-        "power_cdpt": found["power_d"],
-        "optic_um": found["optic_mm"],
-        "dry_state_hydrophilic": found["dry_state_hydrophilic"],
+        "model": values["lens_model"],
+        "power_cdpt": values["power_d"],
+        "optic_um": values["optic_mm"],
+        "dry_state_hydrophilic": values["dry_state_hydrophilic"],
     }
-    plan = {name: found[name] for name in ("eye", "anaesthesia", "red_reflex")}
-    plan |= {"lens": lens, "drug": found["drug"]}
-    return ListRow(found["theatre"], found["date"], found["order"], found["eye"], found["reference"], plan)
+    plan = {name: values[name] for name in ("eye", "anaesthesia", "red_reflex")}
+    plan |= {"lens": lens, "drug": values["drug"]}
+    place = (values["theatre"], values["date"], values["order"], values["eye"], values["reference"])
+    return ListRow(line, *place, plan)
 
 
 def _shown(cell: str) -> str:
@@ -206,7 +215,7 @@ _CELLS: dict[str, _Cell] = {
     "eye": _choice("right", "left"),
     "anaesthesia": _choice("topical", "block", "general"),
     "red_reflex": _choice("good", "poor"),
-    "lens_model": _matching(re.compile(r"[A-Za-z0-9][A-Za-z0-9 ./+-]{0,39}"), "a lens model of at most 40 characters"),
+    "lens_model": _matching(_MODEL, "a lens model: 1 to 40 of A-Z, a-z, 0-9, blank and ./+-, no blank at an end"),
     "power_d": _amount(2, POWER_CDPT, "dioptres from -10.00 to +40.00 in quarters"),
     "optic_mm": _amount(3, OPTIC_UM, "millimetres from 4 to 8"),
     "dry_state_hydrophilic": _boolean,
@@ -215,18 +224,28 @@ _CELLS: dict[str, _Cell] = {
 }
 
 
-def _repeated(rows: list[tuple[int, ListRow]]) -> list[BadCell]:
-    """Reference and eye are unique in a list, and so is the order."""
+def _repeated(found: list[tuple[int, dict[str, Any]]]) -> list[BadCell]:
+    """The order is unique in a list; reference and eye are unique in a day.
+
+    In a day, not only in a list: a case is known by unit, date, reference and eye, so that two theatres with the
+    same ones would make one case out of two operations.
+    """
     bad: list[BadCell] = []
-    eyes: set[tuple[str, ...]] = set()
-    orders: set[tuple[str, str, int]] = set()
-    for line, row in rows:
-        eye = (row.theatre, row.date, row.reference, row.eye)
-        order = (row.theatre, row.date, row.order)
-        if eye in eyes:
-            bad.append(BadCell(line, "reference", f"{row.reference}, {row.eye} a second time", "each once in a list"))
-        if order in orders:
-            bad.append(BadCell(line, "order", f"{row.order} a second time", "each once in a list"))
-        eyes.add(eye)
-        orders.add(order)
+    orders: dict[tuple[str, ...], int] = {}
+    eyes: dict[tuple[str, ...], int] = {}
+    for line, values in found:
+        for column, names, seen in (
+            ("order", ("theatre", "date", "order"), orders),
+            ("reference", ("date", "reference", "eye"), eyes),
+        ):
+            key = tuple(values[name] for name in names)
+            if None in key:
+                continue
+            if key in seen:
+                bad.append(BadCell(line, column, f"{_words(values, column)}, as in line {seen[key]}", ONCE[column]))
+            seen.setdefault(key, line)
     return bad
+
+
+def _words(values: dict[str, Any], column: str) -> str:
+    return f"{values[column]}, {values['eye']} eye" if column == "reference" else str(values[column])

@@ -1,10 +1,10 @@
 """Brings a theatre list in: the whole file or none of it, in the office log and in the tables together."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from server.core.theatre_list import ListRow, parse
+from server.core.theatre_list import ONCE, BadCell, BadList, ListRow, parse
 from server.core.unit_values import read_unit_values
 from server.flows import office_log
 from server.flows.authority import Authority
@@ -32,12 +32,34 @@ def import_lists(authority: Authority, unit: str, data: bytes, now_ms: int) -> l
     with writing(unit) as scope:
         values = read_unit_values(latest_values(scope)[1], authority.protocol)
         rows = parse(data, list(values.drugs))
-        by_list: dict[tuple[str, str], list[ListRow]] = {}
+        by_list: dict[str, list[ListRow]] = {}
         for row in rows:
-            by_list.setdefault((row.date, row.theatre), []).append(row)
-        return [
-            _import(scope, authority, day, theatre, by_list[day, theatre], now_ms) for day, theatre in sorted(by_list)
-        ]
+            by_list.setdefault(_name(unit, row), []).append(row)
+        _refuse_met_elsewhere(scope, by_list)
+        return [_import(scope, authority, name, by_list[name], now_ms) for name in sorted(by_list)]
+
+
+def _name(unit: str, row: ListRow) -> str:
+    return f"{unit}_{row.date}_{row.theatre}"
+
+
+def _refuse_met_elsewhere(scope: UnitScope, by_list: Mapping[str, Sequence[ListRow]]) -> None:
+    """Refuses an operation that stands on a list of that day which this file does not replace (see core)."""
+    days = {row.date for rows in by_list.values() for row in rows}
+    held = {
+        (day, slot.reference, slot.eye): slot.list
+        for day in sorted(days)
+        for slot in lists.slots_between(scope, day, day)
+        if slot.list not in by_list
+    }
+    bad = [
+        BadCell(row.line, "reference", f"{row.reference}, {row.eye} eye, as on the list {elsewhere}", ONCE["reference"])
+        for rows in by_list.values()
+        for row in rows
+        if (elsewhere := held.get((row.date, row.reference, row.eye))) is not None
+    ]
+    if bad:
+        raise BadList(sorted(bad, key=lambda cell: cell.line))
 
 
 def lists_of(unit: str, first: str, last: str) -> list[dict[str, Any]]:
@@ -54,23 +76,28 @@ def lists_of(unit: str, first: str, last: str) -> list[dict[str, Any]]:
         ]
 
 
-def _import(
-    scope: UnitScope, authority: Authority, day: str, theatre: str, rows: Sequence[ListRow], now_ms: int
-) -> ImportedList:
-    name = f"{scope.unit}_{day}_{theatre}"
-    held = {(slot.reference, slot.eye): slot for slot in lists.slots(scope, name)}
+def _import(scope: UnitScope, authority: Authority, name: str, rows: Sequence[ListRow], now_ms: int) -> ImportedList:
+    head = {"list": name, "date": rows[0].date, "theatre": rows[0].theatre}
+    held = {(slot.reference, slot.eye): _columns(slot) for slot in lists.slots(scope, name)}
     new = {(row.reference, row.eye): _slot(row) for row in rows}
     # What a later import leaves out is taken off the list; a case that was opened from it stays.
-    gone = [{**_columns(slot), "withdrawn": True} for key, slot in held.items() if key not in new]
-    head = {"list": name, "date": day, "theatre": theatre, "imported_at_ms": now_ms}
-    lists_before = {key: _columns(slot) for key, slot in held.items()}
-    lists.put(scope, head, [*new.values(), *gone])
-    event = {"type": "list_imported", "list": name, "date": day, "theatre": theatre}
-    slots = [{"order": row.order, "reference": row.reference, "plan": row.plan} for row in rows]
-    office_log.append(scope, authority, {**event, "rows": slots}, now_ms, office_log.Sealed())
-    changed = sum(key in lists_before and lists_before[key] != slot for key, slot in new.items())
-    added = sum(key not in lists_before for key in new)
-    return ImportedList(name, day, theatre, added, changed, len(gone), len(new) - added - changed)
+    left_out = [slot for key, slot in held.items() if key not in new]
+    slots = [*new.values(), *({**slot, "withdrawn": True} for slot in left_out)]
+    lists.put(scope, {**head, "imported_at_ms": now_ms}, slots)
+    planned = [{"order": row.order, "reference": row.reference, "plan": row.plan} for row in rows]
+    event = {"type": "list_imported", **head, "rows": planned}
+    office_log.append(scope, authority, event, now_ms, office_log.Sealed())
+    added = sum(key not in held for key in new)
+    changed = sum(key in held and held[key] != slot for key, slot in new.items())
+    return ImportedList(
+        name,
+        rows[0].date,
+        rows[0].theatre,
+        added=added,
+        changed=changed,
+        withdrawn=sum(not slot["withdrawn"] for slot in left_out),
+        unchanged=len(new) - added - changed,
+    )
 
 
 def _slot(row: ListRow) -> dict[str, Any]:
