@@ -20,7 +20,7 @@ export function serviceWorker(entry: string): Plugin {
     configResolved(config) {
       folder = config.build.outDir;
     },
-    async closeBundle() {
+    async writeBundle() {
       const files = builtFiles(folder);
       await build({
         configFile: false,
