@@ -10,6 +10,7 @@ from server.api.body import StrictBlueprint, authority
 from server.clock import now_ms
 from server.core.errors import NotAllowed
 from server.core.export import shown
+from server.core.weekly_readme import CAUTIONS
 from server.flows import lists, office_session, week
 
 blueprint = StrictBlueprint("office", __name__, url_prefix="/api/v1/office", description="What the office calls")
@@ -90,7 +91,7 @@ def read_week(name: str) -> Json:
     quality = {
         key: value if value is None or isinstance(value, int) else shown(value) for key, value in found.quality.items()
     }
-    answer = {"unit": found.unit, "week": found.week, "protocol": found.protocol, "cautions": week.CAUTIONS}
+    answer = {"unit": found.unit, "week": found.week, "protocol": found.protocol, "cautions": CAUTIONS}
     return {**answer, "quality": quality, "rows": rows}
 
 

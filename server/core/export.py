@@ -29,7 +29,7 @@ COUNT_COLUMNS = (
 RELEASE = "INTERNAL"
 # Spreadsheets take a cell that begins so for a formula (OWASP ASVS 5.0, 1.2.10, and the full-width forms).
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", " ", "\u00a0", "＝", "＋", "－", "＠")
-_DECIMALS = Decimal("0.1")
+_DECIMALS = Decimal("0.01")
 
 
 def counts_csv(unit: str, week: str, protocol: str, rows: Iterable[CountRow]) -> bytes:
@@ -55,7 +55,7 @@ def quality_csv(unit: str, week: str, quality: Mapping[str, int | Decimal | None
 
 
 def shown(value: Decimal) -> str:
-    """A rate or limit with one decimal, halves upwards."""
+    """A rate or limit with two decimals, halves upwards."""
     return str(value.quantize(_DECIMALS, ROUND_HALF_UP))
 
 

@@ -34,7 +34,7 @@ class JudgedCase:
 
 @dataclass(frozen=True, slots=True)
 class CountRow:
-    """One row of the weekly counts. The interval is in per cent, None where there was no chance."""
+    """One row of the weekly counts. Rate and interval are in per cent, of events for hub_not_held, else of cases."""
 
     step: str
     kind: str
@@ -52,7 +52,9 @@ def count(cases: Iterable[JudgedCase], protocol: Protocol) -> list[CountRow]:
     tally = _Tally()
     for case in cases:
         tally.add(case)
-    return [row for cell in possible(protocol) if (row := tally.row(cell)) is not None]
+    # A deviation that this protocol cannot raise (a later one may have) is counted all the same.
+    cells = sorted({*possible(protocol), *tally.events})
+    return [row for cell in cells if (row := tally.row(cell)) is not None]
 
 
 def possible(protocol: Protocol) -> list[Cell]:

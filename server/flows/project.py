@@ -1,13 +1,17 @@
 """From logs to judged cases: folds, judges and stores every case that new entries touch."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from server.core.case_file import CaseFile, read
 from server.core.case_fold import CaseMeta, FoldedCase, LogEvent, fold
+from server.core.errors import InvalidInput
 from server.core.instant import week_of, zone_named
 from server.core.judge.deviation import Judgement
 from server.core.judge.judge import judge
+from server.core.protocol import Protocol
 from server.core.statement import answers_of, proof_problem
 from server.flows.authority import Authority
 from server.store import log, projections
@@ -99,8 +103,7 @@ def _judged(
     case_file = None if folded.case_file is None else read(folded.case_file, authority.protocol)
     if folded.case_file is None or case_file is None:
         return _row(meta, None, None, zone), None, {}
-    is_open = meta.sign_off is None and meta.patient_out_ms is None
-    judgement = judge(case_file, authority.protocol, is_open=is_open)
+    judgement = _judgement(case_file, meta, authority.protocol)
     row = {**_row(meta, case_file, judgement, zone), "protocol": authority.protocol.name}
     if meta.sign_off is not None:
         problem = proof_problem(meta.sign_off, unit, authority.jwk, frozenset(meta.digests))
@@ -108,9 +111,24 @@ def _judged(
     return row, judgement, answers_of(folded.case_file["events"])
 
 
+def _judgement(case_file: CaseFile, meta: CaseMeta, protocol: Protocol) -> Judgement:
+    """Closed once it is signed or the patient has left, else open (contract section 5).
+
+    In a case that was not operated nothing was due: it stays open, and only recorded steps were chances.
+    """
+    judgement = judge(case_file, protocol, is_open=_is_open(meta))
+    if meta.not_operated is None:
+        return judgement
+    return replace(judgement, steps=frozenset(record.step.step for record in case_file.records))
+
+
+def _is_open(meta: CaseMeta) -> bool:
+    return meta.not_operated is not None or (meta.sign_off is None and meta.patient_out_ms is None)
+
+
 def _row(meta: CaseMeta, case_file: CaseFile | None, judgement: Judgement | None, zone: str) -> Json:
     starts_ms = meta.patient_in_ms if meta.patient_in_ms is not None else meta.first_ms
-    week = None if starts_ms is None else week_of(starts_ms, zone_named(meta.time_zone or zone))
+    week = None if starts_ms is None else week_of(starts_ms, _zone(meta.time_zone, zone))
     timely = [] if case_file is None else [r for r in case_file.records if r.step.timely]
     late_ms = 0 if case_file is None else 1000 * case_file.unit.limits["late_s"]
     signed_ms = None if meta.sign_off is None else meta.sign_off["at_ms"]
@@ -132,7 +150,7 @@ def _row(meta: CaseMeta, case_file: CaseFile | None, judgement: Judgement | None
         "patient_in_ms": meta.patient_in_ms,
         "patient_out_ms": left_ms,
         "judged": judgement is not None,
-        "judged_open": judgement is not None and signed_ms is None and left_ms is None,
+        "judged_open": judgement is not None and _is_open(meta),
         "signed": signed_ms is not None,
         "sign_off": None,
         "flags": sorted({*meta.flags, *(judgement.flags if judgement else ())}),
@@ -142,3 +160,11 @@ def _row(meta: CaseMeta, case_file: CaseFile | None, judgement: Judgement | None
         "late_records": sum(record.entered_ms - record.at_ms > late_ms for record in timely),
         "signed_after_patient_out": signed_ms is not None and left_ms is not None and signed_ms > left_ms,
     }
+
+
+def _zone(named: str | None, of_unit: str) -> ZoneInfo:
+    """The zone that the case was opened in; the unit's, where a tablet knows a zone that this server does not."""
+    try:
+        return zone_named(named or of_unit)
+    except InvalidInput:
+        return zone_named(of_unit)

@@ -2,43 +2,22 @@
 
 import io
 import zipfile
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from server.core import export
-from server.core.instant import parse_week
+from server.core.instant import local_text, parse_week, zone_named
+from server.core.protocol import Protocol
+from server.core.unit_values import read_unit_values
 from server.core.weekly import CountRow, JudgedCase, count
+from server.core.weekly_readme import limits_in_force
+from server.core.weekly_readme import lines as readme_lines
 from server.flows.authority import Authority
-from server.store import lists, projections
+from server.store import lists, log, projections, units
 from server.store.scope import UnitScope, reading
 from server.store.tables import ProjectedCase
-
-CAUTIONS = (
-    (
-        "This records what the team said and did. It does not diagnose, advise treatment, set or read any machine, "
-        "or calculate a lens."
-    ),
-    "Associations in small numbers; not a measure of any person. A week shows neither improvement nor decline.",
-    "A tick is not the deed: that ticking prevents any harm has not been shown.",
-    (
-        "Grades say what happened to a barrier, not to a patient: G1 note, G2 barrier weakened, G3 barrier lost, "
-        "G4 complication or never-event class. Our own scale, unvalidated."
-    ),
-    "hub_not_held means: lock not checked or hub not held.",
-    "Local policy, the drug label and licensed practice come first.",
-)
-_DEFINITIONS = (
-    "events: deviations of that step, kind and grade; for hub_not_held the injections that earn it.",
-    (
-        "cases_with: cases with at least one. chances: cases in which the step was due or recorded; for hub_not_held "
-        "the injections of that step; for case the number of cases."
-    ),
-    "caught: noticed and put right before it reached the eye. Catching more is good news.",
-    "rate_per_100 and its 95 % Wilson interval: of events per chance for hub_not_held, else of cases_with.",
-    "Weeks are ISO weeks in the unit's time zone; a case belongs to the week of its patient-in time.",
-    "A case that was neither signed nor left by its patient is judged open: what is missing in it is not counted.",
-)
 
 Quality = dict[str, int | Decimal | None]
 
@@ -52,16 +31,20 @@ class WeekReport:
     protocol: str
     rows: list[CountRow]
     quality: Quality
+    readme_lines: list[str]
 
 
 def report(authority: Authority, unit: str, week: str) -> WeekReport:
     """Counts one ISO week, e.g. 2026-W48. Raises InvalidInput for a week that its year does not have."""
-    parsed = parse_week(week)
+    days = parse_week(week)
     with reading(unit) as scope:
         cases = projections.cases_of_week(scope, week)
         rows = count(_judged(scope, week, cases), authority.protocol)
-        days = (parsed.monday.isoformat(), parsed.sunday.isoformat())
-        return WeekReport(unit, week, authority.protocol.name, rows, _quality(scope, cases, days))
+        quality = _quality(scope, cases, days.monday.isoformat(), days.sunday.isoformat())
+        lines = readme_lines(
+            quality, _received_until(scope, authority.device), _limits(scope, authority.protocol, cases)
+        )
+        return WeekReport(unit, week, authority.protocol.name, rows, quality, lines)
 
 
 def weeks(unit: str) -> list[str]:
@@ -73,9 +56,8 @@ def weeks(unit: str) -> list[str]:
 def files(found: WeekReport) -> dict[str, bytes]:
     """The files of the download by name, in the order in which the zip holds them."""
     stem = f"{found.unit}_{found.week}"
-    lines = _readme_lines(found)
     return {
-        f"readme_{stem}.txt": export.readme(found.unit, found.week, lines),
+        f"readme_{stem}.txt": export.readme(found.unit, found.week, found.readme_lines),
         f"counts_{stem}_INTERNAL.csv": export.counts_csv(found.unit, found.week, found.protocol, found.rows),
         f"quality_{stem}_INTERNAL.csv": export.quality_csv(found.unit, found.week, found.quality),
     }
@@ -99,27 +81,29 @@ def _judged(scope: UnitScope, week: str, cases: Sequence[ProjectedCase]) -> list
         found[step.case].steps[step.step] = step.injections
     for hub in projections.hub_events_of_week(scope, week):
         found[hub.case].hub_events[hub.step, hub.grade] = hub.injections
-    return list(found.values())
+    # A case that was put off before anything was recorded had no chance of anything.
+    return [case for case in found.values() if case.steps or case.deviations]
 
 
-def _quality(scope: UnitScope, cases: Sequence[ProjectedCase], days: tuple[str, str]) -> Quality:
-    slots = {(slot.list, slot.reference) for slot in lists.slots_between(scope, *days)}
+def _quality(scope: UnitScope, cases: Sequence[ProjectedCase], first: str, last: str) -> Quality:
+    listed = lists.cases_planned(scope, first, last)
     records = sum(case.records for case in cases)
     late = sum(case.late_records for case in cases)
-    bursts = sum("burst" in case.flags for case in cases)
     judged = [case for case in cases if case.judged]
+    operated = [case for case in judged if case.not_operated is None]
     return {
-        "cases_listed": len(slots),
+        "cases_listed": len(listed),
         "cases_received": len(judged),
-        "not_operated": sum(case.not_operated is not None for case in cases),
+        "listed_not_received": len(listed - projections.known_cases(scope, listed)),
+        "not_operated": len(judged) - len(operated),
         "not_on_the_list": sum(not case.on_list for case in judged),
-        "unsigned": sum(not case.signed for case in judged),
-        "judged_open": sum(case.judged_open for case in judged),
+        "unsigned": sum(not case.signed for case in operated),
+        "judged_open": sum(case.judged_open for case in operated),
         "with_unread_entries": sum(case.unread > 0 for case in cases),
         "records": records,
         "live_pct": _share(records - late, records),
         "late_pct": _share(late, records),
-        "burst_cases_pct": _share(bursts, len(judged)),
+        "burst_cases_pct": _share(sum("burst" in case.flags for case in judged), len(judged)),
         "hub_not_asked": sum(case.hub_not_asked for case in judged),
         "signed_after_patient_left": sum(case.signed_after_patient_out for case in judged),
     }
@@ -129,16 +113,15 @@ def _share(part: int, whole: int) -> Decimal | None:
     return None if whole == 0 else Decimal(100 * part) / Decimal(whole)
 
 
-def _readme_lines(found: WeekReport) -> list[str]:
-    """Whether the week is whole and the ticks can be believed stands first."""
-    quality = [f"{name}: {export.shown(v) if isinstance(v, Decimal) else v}" for name, v in found.quality.items()]
-    return [
-        *quality,
-        "",
-        "Cautions",
-        *CAUTIONS,
-        "",
-        "Definitions",
-        *_DEFINITIONS,
-        f"Steps, grades and thresholds: {found.protocol}, with the unit's values that each case was opened with.",
-    ]
+def _received_until(scope: UnitScope, office_log: str) -> str:
+    """The time of the last entry, not of the download: the same entries give the same files."""
+    received_ms = log.last_received_ms(scope, office_log)
+    return "no time yet" if received_ms is None else local_text(received_ms, zone_named(units.time_zone(scope)))
+
+
+def _limits(scope: UnitScope, protocol: Protocol, cases: Sequence[ProjectedCase]) -> list[str]:
+    numbers = Counter(case.unit_values_number for case in cases if case.judged)
+    lines: list[str] = []
+    for number, values in sorted(units.values_numbered(scope, {n for n in numbers if n is not None}).items()):
+        lines += limits_in_force(number, numbers[number], read_unit_values(values, protocol), protocol)
+    return lines

@@ -33,3 +33,9 @@ def slots_between(scope: UnitScope, first: str, last: str) -> Sequence[ListSlot]
     """The slots that stand on the lists of these days."""
     lists = select(TheatreList.list).where((TheatreList.date >= first) & (TheatreList.date <= last))
     return scope.values(select(ListSlot).where(ListSlot.list.in_(lists) & ~ListSlot.withdrawn)).all()
+
+
+def cases_planned(scope: UnitScope, first: str, last: str) -> set[str]:
+    """The cases that are planned on the lists of these days, by the ids that tablets open them under."""
+    days = {found.list: found.date for found in between(scope, first, last)}
+    return {f"{scope.unit}_{days[slot.list]}_{slot.reference}_{slot.eye}" for slot in slots_between(scope, first, last)}

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import or_, select, update
+from sqlalchemy import func, or_, select, update
 
 from server.core import strict_json
 from server.core.case_fold import LogEvent
@@ -41,6 +41,11 @@ def digests(scope: UnitScope, device_id: str, first: int, count: int) -> dict[in
     wanted = (LogEntry.device == device_id) & (LogEntry.seq >= first) & (LogEntry.seq < first + count)
     found = scope.rows(select(LogEntry.seq, LogEntry.digest).where(wanted)).tuples()
     return dict(found.all())
+
+
+def last_received_ms(scope: UnitScope, office_log: str) -> int | None:
+    """When the last entry of any tablet came in; `office_log` is the device whose entries did not come in."""
+    return scope.one(select(func.max(LogEntry.received_at_ms)).where(LogEntry.device != office_log))
 
 
 def append(scope: UnitScope, device_id: str, entries: Sequence[Entry], texts: SealedTexts, received_at_ms: int) -> None:

@@ -76,6 +76,11 @@ def cases_of_week(scope: UnitScope, week: str) -> Sequence[ProjectedCase]:
     return scope.values(select(ProjectedCase).where(wanted).order_by(ProjectedCase.case)).all()
 
 
+def known_cases(scope: UnitScope, cases: Iterable[str]) -> set[str]:
+    """Those of these cases of which something has been received."""
+    return set(scope.values(select(ProjectedCase.case).where(ProjectedCase.case.in_(sorted(cases)))))
+
+
 def deviations_of_week(scope: UnitScope, week: str) -> Sequence[ProjectedDeviation]:
     """Every deviation of the cases of one week."""
     statement = select(ProjectedDeviation).where(ProjectedDeviation.case.in_(_in_week(week)))
@@ -94,7 +99,8 @@ def hub_events_of_week(scope: UnitScope, week: str) -> Sequence[ProjectedHubEven
 
 def weeks(scope: UnitScope) -> Sequence[str]:
     """The weeks that have cases, the latest first."""
-    found = scope.values(select(ProjectedCase.week).where(ProjectedCase.week.is_not(None)).distinct())
+    wanted = ProjectedCase.week.is_not(None) & ~ProjectedCase.practice
+    found = scope.values(select(ProjectedCase.week).where(wanted).distinct())
     return sorted((week for week in found if week is not None), reverse=True)
 
 

@@ -1,6 +1,6 @@
 """Units, their values and settings, and what a tablet is given to work with."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import select, update
@@ -47,6 +47,12 @@ def latest_values(scope: UnitScope) -> tuple[int, dict[str, Any]]:
     """Number and content of the unit's values in force; number 0 and nothing where none were published."""
     row = scope.one(select(UnitValues).order_by(UnitValues.number.desc()).limit(1))
     return (0, {}) if row is None else (row.number, dict(row.values))
+
+
+def values_numbered(scope: UnitScope, numbers: Iterable[int]) -> dict[int, dict[str, Any]]:
+    """The unit's values under each of these numbers, as far as they were published."""
+    rows = scope.values(select(UnitValues).where(UnitValues.number.in_(sorted(numbers))))
+    return {row.number: dict(row.values) for row in rows}
 
 
 def latest_settings(scope: UnitScope) -> tuple[int, dict[str, Any]]:
