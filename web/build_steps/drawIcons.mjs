@@ -22,7 +22,9 @@ const BOXES = [
 function isCopper(x, y) {
   const radius = Math.hypot(x - 24, y - 24);
   if (radius >= 6.5 && radius <= 11.5) return true;
-  return BOXES.some(([left, top, width, height]) => x >= left && x <= left + width && y >= top && y <= top + height);
+  return BOXES.some(
+    ([left, top, width, height]) => x >= left && x <= left + width && y >= top && y <= top + height,
+  );
 }
 
 /** `size` in pixels; `scale` under 1 shrinks the sign towards the centre (the maskable safe zone). */
@@ -66,7 +68,12 @@ function png(size, scale) {
   header.set([8, 2, 0, 0, 0], 8); // 8 bits, true colour, no interlace
   const signature = Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a]);
   const data = deflateSync(pixels(size, scale), { level: 9 });
-  return Buffer.concat([signature, chunk("IHDR", header), chunk("IDAT", data), chunk("IEND", Buffer.alloc(0))]);
+  return Buffer.concat([
+    signature,
+    chunk("IHDR", header),
+    chunk("IDAT", data),
+    chunk("IEND", Buffer.alloc(0)),
+  ]);
 }
 
 const folder = new URL("../public/icons/", import.meta.url);

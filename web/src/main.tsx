@@ -1,13 +1,19 @@
-/** Composition root of the client: theme first, then the page, then the record is opened and followed. */
+/** Composition root of the client: theme and protocol first, then the page, then the record is opened and followed. */
 import { render } from "preact";
 
+import protocolFile from "../../shared/protocol/phaco-cataract.json";
+import settingsFile from "../../shared/unit/settings.json";
+import { load } from "./core/protocol.ts";
 import { start } from "./flows/index.ts";
+import { loadedProtocol, loadedSettings } from "./state/index.ts";
 import { App } from "./ui/App.tsx";
 import { followAddress } from "./ui/route.ts";
 import { applyTheme } from "./ui/theme.ts";
 import { followVisibility } from "./ui/wakeLock.ts";
 
 applyTheme();
+loadedProtocol.value = load(protocolFile);
+loadedSettings.value = settingsFile;
 followAddress();
 followVisibility();
 const root = document.getElementById("app");

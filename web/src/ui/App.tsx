@@ -47,7 +47,10 @@ function Shown() {
   return recordPage(shown);
 }
 
-type OfficeRoute = Extract<Route, { page: "office" | "lists" | "help" | "week" | "today" | "off-list" | "keeping" | "unknown" }>;
+type OfficeRoute = Extract<
+  Route,
+  { page: "office" | "lists" | "help" | "week" | "today" | "off-list" | "keeping" | "unknown" }
+>;
 
 /** The office and help need no tablet of their own. */
 function isOfTheOffice(shown: Route): shown is OfficeRoute {

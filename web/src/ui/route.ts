@@ -6,7 +6,10 @@ export type Route =
   | { readonly page: "today" | "off-list" | "keeping" | "office" | "lists" | "help" | "unknown" }
   | { readonly page: "week"; readonly week: string }
   | { readonly page: "brief" | "debrief"; readonly list: string }
-  | { readonly page: "live" | "steps" | "happened" | "review" | "not-operated" | "move"; readonly caseId: string }
+  | {
+      readonly page: "live" | "steps" | "happened" | "review" | "not-operated" | "move";
+      readonly caseId: string;
+    }
   | { readonly page: "step" | "not-done"; readonly caseId: string; readonly step: string }
   | { readonly page: "correct"; readonly caseId: string; readonly eventId: string };
 

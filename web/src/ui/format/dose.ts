@@ -1,7 +1,9 @@
 /** Strength, volume and mass shown together; exact fractions of whole numbers, as the judge takes them. */
+import { isObject, type JsonObject } from "../../core/json.ts";
+import { isList } from "./jsonParts.ts";
 import { quantity } from "./quantities.ts";
 
-type Value = Readonly<Record<string, unknown>>;
+type Value = JsonObject;
 
 /** A positive fraction of whole numbers; never a float. */
 export interface Fraction {
@@ -84,10 +86,10 @@ function wholeAt(value: Value, name: string): number | null {
 
 function dilutionsOf(value: Value): readonly { take_ul: number; add_ul: number }[] {
   const then = value["then"];
-  if (!Array.isArray(then)) return [];
-  return then.flatMap((stage: unknown) => {
-    if (typeof stage !== "object" || stage === null) return [];
-    const { take_ul, add_ul } = stage as Value;
+  if (!isList(then)) return [];
+  return then.flatMap((stage) => {
+    if (!isObject(stage)) return [];
+    const { take_ul, add_ul } = stage;
     return typeof take_ul === "number" && typeof add_ul === "number" ? [{ take_ul, add_ul }] : [];
   });
 }

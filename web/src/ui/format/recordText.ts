@@ -1,10 +1,11 @@
 /** What was recorded, in a few words: "Main wound 2.2 mm", "Viscoelastic: tight and held". */
+import type { JsonObject } from "../../core/json.ts";
 import type { Field, Step } from "../../core/protocol.ts";
 import { choiceWords, fieldWord, wordFor } from "../text/en.ts";
 import { chainOf, doseOf, massText, strengthText } from "./dose.ts";
 import { quantity } from "./quantities.ts";
 
-export type Value = Readonly<Record<string, unknown>>;
+type Value = JsonObject;
 
 const BESIDE_THE_READING = new Set(["kept_because", "kept_by"]);
 const HUB = new Set(["lock_checked", "hub_held", "detached", "injury"]);
@@ -12,7 +13,9 @@ const HUB = new Set(["lock_checked", "hub_held", "detached", "injury"]);
 export function recordText(step: Step, value: Value): string {
   const words = valueText(step, value);
   if (words === "") return step.key_word;
-  return step.fields.length === 1 && /^[\d+\u2212]/.test(words) ? `${step.key_word} ${words}` : `${step.key_word}: ${words}`;
+  return step.fields.length === 1 && /^[\d+\u2212]/.test(words)
+    ? `${step.key_word} ${words}`
+    : `${step.key_word}: ${words}`;
 }
 
 /** The value alone, as it stands on a slab. */
@@ -30,7 +33,9 @@ export function valueText(step: Step, value: Value): string {
 /** The label of the protocol's answer that says the same, with what was asked after it. */
 function answerLike(step: Step, value: Value): string | null {
   for (const answer of step.answers ?? []) {
-    const extra = Object.keys(value).filter((name) => !(name in answer.value) && !BESIDE_THE_READING.has(name));
+    const extra = Object.keys(value).filter(
+      (name) => !(name in answer.value) && !BESIDE_THE_READING.has(name),
+    );
     const same = Object.entries(answer.value).every(([name, wanted]) => isSame(value[name], wanted));
     const asked = answer.then_ask;
     if (!same || extra.some((name) => name !== asked) || Object.keys(answer.value).length === 0) continue;

@@ -48,7 +48,8 @@ export function possibleRange(fieldName: string, band: RefuseBand): string {
 }
 
 function rangeEnds(unit: Unit, { below, above }: RefuseBand): string {
-  if (below !== undefined && above !== undefined) return `${digitsOf(below, unit)} to ${digitsOf(above, unit)}`;
+  if (below !== undefined && above !== undefined)
+    return `${digitsOf(below, unit)} to ${digitsOf(above, unit)}`;
   if (below !== undefined) return `${digitsOf(below, unit)} or more`;
   if (above !== undefined) return `up to ${digitsOf(above, unit)}`;
   return "a whole number";

@@ -16,8 +16,24 @@ interface UnitBySuffix extends Unit {
 
 // The longer ending stands first: `_ul_min` before `_ul`, `_ug_ml` before `_ug`.
 const UNITS: readonly UnitBySuffix[] = [
-  { suffix: "_ul_min", word: "mL/min", perShown: 1000, decimals: 1, keepZeros: false, signed: false, press: 1000 },
-  { suffix: "_ug_ml", word: "mg/mL", perShown: 1000, decimals: 3, keepZeros: false, signed: false, press: 500 },
+  {
+    suffix: "_ul_min",
+    word: "mL/min",
+    perShown: 1000,
+    decimals: 1,
+    keepZeros: false,
+    signed: false,
+    press: 1000,
+  },
+  {
+    suffix: "_ug_ml",
+    word: "mg/mL",
+    perShown: 1000,
+    decimals: 3,
+    keepZeros: false,
+    signed: false,
+    press: 500,
+  },
   { suffix: "_ug", word: "mg", perShown: 1000, decimals: 3, keepZeros: false, signed: false, press: 50_000 },
   { suffix: "_ul", word: "mL", perShown: 1000, decimals: 3, keepZeros: false, signed: false, press: 50 },
   { suffix: "_um", word: "mm", perShown: 1000, decimals: 1, keepZeros: true, signed: false, press: 100 },

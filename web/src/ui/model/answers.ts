@@ -1,9 +1,12 @@
 /** The slabs of a step: the protocol's answers, the unit's offers, and what earlier steps carry forward. */
+import { isObject } from "../../core/json.ts";
 import type { Protocol, Step } from "../../core/protocol.ts";
-import { countsText, doseText, lowerFirst, settingText, valueText } from "../format/recordText.ts";
+import { countsText, doseText, settingText, valueText } from "../format/recordText.ts";
 import { choiceWords, liveText, wordFor } from "../text/en.ts";
 import { allergiesOf, lastRecord, type Entry, type Value } from "./ledger.ts";
-import { isBarred, type ShownSettings, type ShownUnit } from "./shownUnit.ts";
+import type { UnitValues } from "../../core/unitValues.ts";
+import type { UnitSettings } from "../../state/index.ts";
+import { isBarred } from "./barred.ts";
 
 /** One tap of a slab: `value` is whole but for `thenAsk`, the field that is asked next. */
 export interface Answer {
@@ -26,8 +29,8 @@ export interface StepContext {
   readonly protocol: Protocol;
   readonly step: Step;
   readonly ledger: readonly Entry[];
-  readonly unit: ShownUnit;
-  readonly settings: ShownSettings;
+  readonly unit: UnitValues;
+  readonly settings: UnitSettings;
   readonly plannedDrug: string;
 }
 
@@ -76,10 +79,15 @@ function antisepticIsBarred({ protocol, ledger }: StepContext): boolean {
 function drugOffers({ step, ledger, unit, settings, plannedDrug }: StepContext): Answers {
   if (!step.substitution && !step.dose?.chain) return { first: null, others: [], note: null };
   const allergies = allergiesOf(ledger);
-  const offers = settings.antibiotics.filter(({ drug }) => drug in unit.drugs && !isBarred(unit, drug, allergies));
-  const planned = [...offers].toSorted((a, b) => Number(b.drug === plannedDrug) - Number(a.drug === plannedDrug));
-  const barred = Object.keys(unit.drugs).filter((drug) => isBarred(unit, drug, allergies));
-  const note = barred.length === 0 ? null : liveText.pick.barred(barred.map((drug) => wordFor(choiceWords, drug)));
+  const offers = settings.antibiotics.filter(
+    ({ drug }) => unit.drugs.has(drug) && !isBarred(unit, drug, allergies),
+  );
+  const planned = [...offers].toSorted(
+    (a, b) => Number(b.drug === plannedDrug) - Number(a.drug === plannedDrug),
+  );
+  const barred = [...unit.drugs.keys()].filter((drug) => isBarred(unit, drug, allergies));
+  const note =
+    barred.length === 0 ? null : liveText.pick.barred(barred.map((drug) => wordFor(choiceWords, drug)));
   return { ...plain(planned.map((value) => doseAnswer(step, { ...value }))), note };
 }
 
@@ -95,17 +103,25 @@ function doseAnswer(step: Step, value: Value): Answer {
 function openingCount({ step, settings }: StepContext): Answers {
   const field = step.fields.find(({ type }) => type === "counts")?.name ?? "items";
   return plain([
-    { label: liveText.pick.tray, detail: countsText(settings.tray), value: { [field]: { ...settings.tray } } },
+    {
+      label: liveText.pick.tray,
+      detail: countsText(settings.tray),
+      value: { [field]: { ...settings.tray } },
+    },
   ]);
 }
 
 function closingCount({ step, ledger }: StepContext): Answers {
   const rule = step.count;
   const opening = rule ? lastRecord(ledger, rule.opening)?.value[rule.items] : undefined;
-  if (!rule || typeof opening !== "object" || opening === null) return { first: null, others: [], note: null };
+  if (!rule || !isObject(opening)) return { first: null, others: [], note: null };
   const words = countsText(opening);
   return plain([
-    { label: liveText.pick.allLike(words), detail: lowerFirst("Nothing added"), value: { [rule.added]: {}, [rule.out]: { ...opening } } },
+    {
+      label: liveText.pick.allLike(words),
+      detail: liveText.pick.nothingAdded,
+      value: { [rule.added]: {}, [rule.out]: { ...opening } },
+    },
   ]);
 }
 

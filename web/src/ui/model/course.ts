@@ -37,12 +37,17 @@ export interface CourseInput {
 
 export function courseOf(input: CourseInput): Course {
   const { protocol, ledger, due, opened } = input;
-  const steps = orderOfAsking(protocol).filter((step) => due.has(step.step) || stands(ledger, step) || step.step === opened);
+  const steps = orderOfAsking(protocol).filter(
+    (step) => due.has(step.step) || stands(ledger, step) || step.step === opened,
+  );
   const states = steps.map((step) => entryState(ledger, step));
   const last = states.findLastIndex((state) => state !== null);
   const front = firstBlank(states, last + 1) ?? firstBlank(states, 0) ?? steps.length;
   const at = opened === null ? front : steps.findIndex((step) => step.step === opened);
-  const items = steps.map((step, index) => ({ step, state: stateOf(states[index] ?? null, index, at, last) }));
+  const items = steps.map((step, index) => ({
+    step,
+    state: stateOf(states[index] ?? null, index, at, last),
+  }));
   const step = items[at]?.step;
   return {
     items,

@@ -1,5 +1,7 @@
 /** A value while it is being entered by hand: what was typed or chosen, and whether it can be stored yet. */
+import { isObject, type Json, type JsonObject } from "../../core/json.ts";
 import type { Field, Step } from "../../core/protocol.ts";
+import { isList } from "../format/jsonParts.ts";
 import { digitsOf } from "../format/quantities.ts";
 import { possibleRange, readTyped, type RefuseBand } from "../format/typed.ts";
 import { unitOf } from "../format/units.ts";
@@ -15,7 +17,7 @@ export interface StageDraft {
 /** `typed`: texts and numbers by field, counts by "field.category"; `chosen`: booleans, choices and lists. */
 export interface Draft {
   readonly typed: Readonly<Record<string, string>>;
-  readonly chosen: Readonly<Record<string, unknown>>;
+  readonly chosen: JsonObject;
   readonly isChain: boolean;
   readonly stages: readonly StageDraft[];
 }
@@ -43,7 +45,7 @@ export function editedFields(step: Step, isChain: boolean): readonly Field[] {
 /** A draft that shows `value`, or an empty one. */
 export function draftOf(step: Step, value: Value): Draft {
   const typed: Record<string, string> = {};
-  const chosen: Record<string, unknown> = {};
+  const chosen: Record<string, Json> = {};
   for (const { name, type } of step.fields) {
     const found = value[name];
     if (found === undefined) continue;
@@ -59,14 +61,19 @@ function shown(whole: number, name: string): string {
   return digitsOf(whole, unitOf(name)).replace("\u2212", "-");
 }
 
-function typedCounts(name: string, counts: unknown): Record<string, string> {
-  const entries = Object.entries(typeof counts === "object" && counts !== null ? counts : {});
-  return Object.fromEntries(entries.map(([category, count]) => [`${name}.${category}`, String(count)]));
+function typedCounts(name: string, counts: Json): Record<string, string> {
+  const entries = isObject(counts) ? Object.entries(counts) : [];
+  return Object.fromEntries(
+    entries.map(([category, count]) => [
+      `${name}.${category}`,
+      typeof count === "number" ? String(count) : "",
+    ]),
+  );
 }
 
-function stagesOf(then: unknown): StageDraft[] {
-  if (!Array.isArray(then)) return [];
-  return then.map((stage: Readonly<Record<string, unknown>>) => ({
+function stagesOf(then: Json | undefined): StageDraft[] {
+  if (!isList(then)) return [];
+  return then.filter(isObject).map((stage) => ({
     take_ul: shown(Number(stage["take_ul"]), "take_ul"),
     add_ul: shown(Number(stage["add_ul"]), "add_ul"),
   }));
@@ -74,14 +81,15 @@ function stagesOf(then: unknown): StageDraft[] {
 
 /** Reads the whole draft; `categories` are those of the count fields. */
 export function readDraft(step: Step, draft: Draft, categories: readonly string[]): DraftReading {
-  const value: Record<string, unknown> = {};
+  const value: Record<string, Json> = {};
   const refused: Record<string, string> = {};
   const missing: string[] = [];
   for (const field of editedFields(step, draft.isChain)) {
     const found = fieldValue(field, draft, categories, (name, text) => {
       refused[name] = refusal(fieldWord(step.step, field.name), text, field);
     });
-    const isNeeded = field.required || (draft.isChain && (field.name === "vial_ug" || field.name === "diluent_ul"));
+    const isNeeded =
+      field.required || (draft.isChain && (field.name === "vial_ug" || field.name === "diluent_ul"));
     if (found !== undefined) value[field.name] = found;
     else if (isNeeded) missing.push(fieldWord(step.step, field.name));
   }
@@ -90,7 +98,12 @@ export function readDraft(step: Step, draft: Draft, categories: readonly string[
 
 type Refuse = (name: string, typed: string) => void;
 
-function fieldValue(field: Field, draft: Draft, categories: readonly string[], refuse: Refuse): unknown {
+function fieldValue(
+  field: Field,
+  draft: Draft,
+  categories: readonly string[],
+  refuse: Refuse,
+): Json | undefined {
   const text = draft.typed[field.name] ?? "";
   switch (field.type) {
     case "whole":
@@ -107,7 +120,7 @@ function fieldValue(field: Field, draft: Draft, categories: readonly string[], r
       return draft.chosen[field.name];
     case "some_of": {
       const some = draft.chosen[field.name];
-      return Array.isArray(some) && some.length > 0 ? some : undefined;
+      return isList(some) && some.length > 0 ? some : undefined;
     }
     case "counts":
       return countsOf(field, draft, categories, refuse);
@@ -116,7 +129,12 @@ function fieldValue(field: Field, draft: Draft, categories: readonly string[], r
   }
 }
 
-function wholeOf(text: string, name: string, band: RefuseBand, refuse: (typed: string) => void): number | undefined {
+function wholeOf(
+  text: string,
+  name: string,
+  band: RefuseBand,
+  refuse: (typed: string) => void,
+): number | undefined {
   const reading = readTyped(text, name, band);
   if (reading.kind === "whole") return reading.whole;
   if (reading.kind !== "empty") refuse(text);
@@ -138,13 +156,16 @@ function countsOf(field: Field, draft: Draft, categories: readonly string[], ref
 
 function dilutionsOf(draft: Draft, refuse: Refuse) {
   if (!draft.isChain || draft.stages.length === 0) return undefined;
-  const stages = draft.stages.map(({ take_ul, add_ul }, index) => ({
-    take_ul: wholeOf(take_ul, "take_ul", { below: 1 }, (typed) => refuse(`take_ul.${index}`, typed)),
-    add_ul: wholeOf(add_ul, "add_ul", { below: 0 }, (typed) => refuse(`add_ul.${index}`, typed)),
-  }));
-  const isWhole = stages.every((stage) => stage.take_ul !== undefined && stage.add_ul !== undefined);
-  if (!isWhole) refuse("then", "");
-  return isWhole ? stages : undefined;
+  const stages = draft.stages.flatMap((stage, index) => {
+    const take_ul = wholeOf(stage.take_ul, "take_ul", { below: 1 }, (typed) =>
+      refuse(`take_ul.${index}`, typed),
+    );
+    const add_ul = wholeOf(stage.add_ul, "add_ul", { below: 0 }, (typed) => refuse(`add_ul.${index}`, typed));
+    return take_ul === undefined || add_ul === undefined ? [] : [{ take_ul, add_ul }];
+  });
+  if (stages.length === draft.stages.length) return stages;
+  refuse("then", "");
+  return undefined;
 }
 
 /** One line that names the field, what was typed and what is possible. */

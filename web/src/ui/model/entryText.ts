@@ -1,8 +1,9 @@
 /** Any entry of a case in a few words, in the row above the asked step and in lists of the record. */
+import { textOf } from "../format/jsonParts.ts";
 import type { Step } from "../../core/protocol.ts";
 import { recordText } from "../format/recordText.ts";
 import { complications, liveText, reasonWords, wordFor } from "../text/en.ts";
-import type { Entry, Value } from "./ledger.ts";
+import { type Entry, type Value } from "./ledger.ts";
 
 /** `value`: the entry's value as it stands, or as it was first entered. */
 export function entryText(entry: Entry, step: Step | null, value: Value): string {
@@ -12,7 +13,7 @@ export function entryText(entry: Entry, step: Step | null, value: Value): string
     case "step":
       return step === null ? name : recordText(step, value);
     case "not_done":
-      return liveText.reason.recorded(name, wordFor(reasonWords, String(event["reason"] ?? "other")));
+      return liveText.reason.recorded(name, wordFor(reasonWords, textOf(event["reason"])));
     case "room":
       return event["moment"] === "patient_in" ? liveText.patient.inDone : liveText.patient.outDone;
     case "fault":
@@ -20,8 +21,10 @@ export function entryText(entry: Entry, step: Step | null, value: Value): string
     case "breach":
       return liveText.what.breach(event["reached_eye"] === true);
     case "complication": {
-      const what = String(event["what"] ?? "");
-      return complications.find((known) => known.what === what)?.label ?? (what === "" ? liveText.what.else : what);
+      const what = textOf(event["what"]);
+      return (
+        complications.find((known) => known.what === what)?.label ?? (what === "" ? liveText.what.else : what)
+      );
     }
     default:
       return entry.type;

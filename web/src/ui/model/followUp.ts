@@ -28,7 +28,12 @@ export function followUpOf(context: StepContext, value: Value, thenAsk: string |
 function asksAcceptance({ protocol, step, ledger }: StepContext, value: Value): boolean {
   const { drug, allergy } = protocol.fixed.accept_aloud;
   const hasField = step.fields.some(({ name }) => name === "allergy_accepted");
-  return hasField && value["drug"] === drug && value["allergy_accepted"] === undefined && allergiesOf(ledger).has(allergy);
+  return (
+    hasField &&
+    value["drug"] === drug &&
+    value["allergy_accepted"] === undefined &&
+    allergiesOf(ledger).has(allergy)
+  );
 }
 
 function acceptance({ protocol }: StepContext, value: Value): FollowUp {
@@ -46,7 +51,11 @@ function acceptance({ protocol }: StepContext, value: Value): FollowUp {
 /** An injection is never stored without the hub question; sutures alone and a drug not in the eye are none. */
 export function asksHub(step: Step, value: Value): boolean {
   if (!step.asks_hub || value["hub_held"] !== undefined || value["in_eye"] === false) return false;
-  return step.sutures_field === undefined || value[step.sutures_field] === undefined || value["syringe_label"] !== undefined;
+  return (
+    step.sutures_field === undefined ||
+    value[step.sutures_field] === undefined ||
+    value["syringe_label"] !== undefined
+  );
 }
 
 /** The hub question of a reading that is said to be in the eye already. */
@@ -75,7 +84,10 @@ function noticed(step: Step, mode: string, value: Value): FollowUp {
   return {
     kind: "noticed",
     question: liveText.pick.wrongMode(wordFor(choiceWords, mode)),
-    choices: choices.map((code) => ({ label: wordFor(choiceWords, code), value: { ...value, noticed: code } })),
+    choices: choices.map((code) => ({
+      label: wordFor(choiceWords, code),
+      value: { ...value, noticed: code },
+    })),
   };
 }
 
@@ -85,7 +97,10 @@ function fieldQuestion(step: Step, name: string, value: Value): FollowUp | null 
   const choices =
     field.type === "boolean"
       ? yesNo(name, value)
-      : (field.choices ?? []).map((code) => ({ label: wordFor(choiceWords, code), value: { ...value, [name]: code } }));
+      : (field.choices ?? []).map((code) => ({
+          label: wordFor(choiceWords, code),
+          value: { ...value, [name]: code },
+        }));
   return { kind: "field", question: fieldWord(step.step, name), choices };
 }
 

@@ -3,16 +3,11 @@
  * It judges nothing; core/caseFile.ts reads the same events for the judge.
  */
 
-export type Value = Readonly<Record<string, unknown>>;
+import type { CaseEvent } from "../../core/caseFile.ts";
+import { isObject, type Json, type JsonObject } from "../../core/json.ts";
+import { textsOf } from "../format/jsonParts.ts";
 
-/** An event of the case file; fields beside these are looked up by name. */
-export interface LedgerEvent {
-  readonly id: string;
-  readonly type: string;
-  readonly at_ms: number;
-  readonly entered_ms: number;
-  readonly [field: string]: unknown;
-}
+export type Value = JsonObject;
 
 /** `first`: the value as entered; `value`: as it stands now; `voided`: taken back by a correction. */
 export interface Entry {
@@ -25,18 +20,18 @@ export interface Entry {
   readonly value: Value;
   readonly corrected: boolean;
   readonly voided: boolean;
-  readonly event: LedgerEvent;
+  readonly event: CaseEvent;
 }
 
 /** Entries (corrections folded in) in order of at_ms, then id. */
-export function ledgerOf(events: readonly LedgerEvent[]): readonly Entry[] {
+export function ledgerOf(events: readonly CaseEvent[]): readonly Entry[] {
   const corrections = lastCorrections(events);
   const seen = new Map(events.filter((event) => event.type !== "correct").map((event) => [event.id, event]));
   return [...seen.values()].map((event) => entryOf(event, corrections.get(event.id))).toSorted(byTime);
 }
 
-function lastCorrections(events: readonly LedgerEvent[]): Map<string, LedgerEvent> {
-  const last = new Map<string, LedgerEvent>();
+function lastCorrections(events: readonly CaseEvent[]): Map<string, CaseEvent> {
+  const last = new Map<string, CaseEvent>();
   for (const event of events) {
     const target = event["corrects"];
     if (event.type !== "correct" || typeof target !== "string") continue;
@@ -46,7 +41,7 @@ function lastCorrections(events: readonly LedgerEvent[]): Map<string, LedgerEven
   return last;
 }
 
-function isLater(event: LedgerEvent, other: LedgerEvent): boolean {
+function isLater(event: CaseEvent, other: CaseEvent): boolean {
   if (event.entered_ms !== other.entered_ms) return event.entered_ms > other.entered_ms;
   return event.id > other.id;
 }
@@ -56,7 +51,7 @@ function byTime(a: Entry, b: Entry): number {
   return a.id < b.id ? -1 : 1;
 }
 
-function entryOf(event: LedgerEvent, correction: LedgerEvent | undefined): Entry {
+function entryOf(event: CaseEvent, correction: CaseEvent | undefined): Entry {
   const first = objectOf(event["value"]);
   return {
     id: event.id,
@@ -72,8 +67,8 @@ function entryOf(event: LedgerEvent, correction: LedgerEvent | undefined): Entry
   };
 }
 
-function objectOf(value: unknown): Value {
-  return typeof value === "object" && value !== null && !Array.isArray(value) ? (value as Value) : {};
+function objectOf(value: Json | undefined): Value {
+  return isObject(value) ? value : {};
 }
 
 /** Effective records of a step, in order; the last one stands. */
@@ -105,6 +100,5 @@ export function lastEntered(ledger: readonly Entry[]): Entry | null {
 
 /** Texts of every allergies record, as the judge takes them: all that stand in any. */
 export function allergiesOf(ledger: readonly Entry[]): ReadonlySet<string> {
-  const named = recordsOf(ledger, "allergies").flatMap((entry) => entry.value["allergies"]);
-  return new Set(named.filter((allergy): allergy is string => typeof allergy === "string"));
+  return new Set(recordsOf(ledger, "allergies").flatMap((entry) => textsOf(entry.value["allergies"])));
 }

@@ -28,7 +28,7 @@ export const EMPTY_OFF_LIST: OffListDraft = {
   red_reflex: null,
   model: "",
   power: "",
-  optic: "6.0",
+  optic: "",
   dryState: null,
   drug: null,
 };
@@ -48,12 +48,18 @@ export function readOffList(draft: OffListDraft): OffListReading {
   const power = readTyped(draft.power, "power_cdpt", POWER_BAND);
   const optic = readTyped(draft.optic, "optic_um", OPTIC_BAND);
   const refused = {
-    ...(draft.reference !== "" && !isReference(draft.reference) ? { reference: offList.referenceRefused(draft.reference) } : {}),
+    ...(draft.reference !== "" && !isReference(draft.reference)
+      ? { reference: offList.referenceRefused(draft.reference) }
+      : {}),
     ...(power.kind !== "whole" && power.kind !== "empty" ? { power: offList.powerRefused(draft.power) } : {}),
     ...(optic.kind !== "whole" && optic.kind !== "empty" ? { optic: offList.opticRefused(draft.optic) } : {}),
   };
   const missing = missingOf(draft);
-  const isWhole = missing.length === 0 && Object.keys(refused).length === 0 && power.kind === "whole" && optic.kind === "whole";
+  const isWhole =
+    missing.length === 0 &&
+    Object.keys(refused).length === 0 &&
+    power.kind === "whole" &&
+    optic.kind === "whole";
   return { plan: isWhole ? planOf(draft, power.whole, optic.whole) : null, missing, refused };
 }
 
@@ -70,11 +76,18 @@ function missingOf(draft: OffListDraft): readonly string[] {
     [offList.dryState, draft.dryState],
     [offList.drug, draft.drug],
   ];
-  return given.filter(([, value]) => value === null || value === "").map(([label]) => label.replace(/\?$/, "").toLowerCase());
+  return given
+    .filter(([, value]) => value === null || value === "")
+    .map(([label]) => label.replace(/\?$/, "").toLowerCase());
 }
 
 function planOf(draft: OffListDraft, power_cdpt: number, optic_um: number): Plan {
-  const lens = { model: draft.model.trim(), power_cdpt, optic_um, dry_state_hydrophilic: draft.dryState === true };
+  const lens = {
+    model: draft.model.trim(),
+    power_cdpt,
+    optic_um,
+    dry_state_hydrophilic: draft.dryState === true,
+  };
   const { eye, anaesthesia, red_reflex, drug } = draft;
   return { eye, anaesthesia, red_reflex, lens, drug } as Plan;
 }

@@ -1,19 +1,19 @@
 /** One case as the live screen, STOP and the review need it, made anew from the state whenever that changes. */
 import type { CaseFileDocument } from "../../core/caseFold.ts";
 import { dueSteps } from "../../core/judge/facts.ts";
+import { readUnitValues, type UnitValues } from "../../core/unitValues.ts";
 import type { Protocol, Step } from "../../core/protocol.ts";
 import type { CaseView } from "../../state/index.ts";
 import { liveText } from "../text/en.ts";
 import { SIGN_OFF } from "./course.ts";
 import { ledgerOf, recordsOf, type Entry } from "./ledger.ts";
-import { shownUnit, type ShownUnit } from "./shownUnit.ts";
 
 export interface OpenCase {
   readonly view: CaseView;
   readonly protocol: Protocol;
   readonly ledger: readonly Entry[];
   readonly due: ReadonlySet<string>;
-  readonly unit: ShownUnit;
+  readonly unit: UnitValues;
   readonly name: string;
 }
 
@@ -25,7 +25,7 @@ export function openCase(view: CaseView, protocol: Protocol, order: number | nul
     protocol,
     ledger: ledgerOf(document.events),
     due: dueSteps(document, protocol),
-    unit: shownUnit(protocol, document.unit),
+    unit: readUnitValues(document.unit, protocol),
     name: liveText.caseName(order, view.meta.reference),
   };
 }
@@ -37,7 +37,9 @@ export function incision_ms({ protocol, ledger }: Pick<OpenCase, "protocol" | "l
 
 /** When the eye was closed, as the time limit counts it; null while it is not. */
 export function close_ms({ protocol, ledger }: Pick<OpenCase, "protocol" | "ledger">): number | null {
-  const times = protocol.time_overrun.to.flatMap((step) => recordsOf(ledger, step).map((entry) => entry.at_ms));
+  const times = protocol.time_overrun.to.flatMap((step) =>
+    recordsOf(ledger, step).map((entry) => entry.at_ms),
+  );
   return times.length === 0 ? null : Math.max(...times);
 }
 

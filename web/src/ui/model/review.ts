@@ -1,6 +1,8 @@
 /** The review of one case: deviations with the surgeon's answers, and what is still to answer before signing. */
+import type { Json } from "../../core/json.ts";
 import type { Deviation } from "../../core/judge/deviation.ts";
 import type { Grade } from "../../core/protocol.ts";
+import { textOf } from "../format/jsonParts.ts";
 import { SIGN_OFF } from "./course.ts";
 import type { Entry, Value } from "./ledger.ts";
 
@@ -18,13 +20,17 @@ const ORDER: readonly Grade[] = ["G4", "G3", "G2", "G1"];
 
 /** Worst first, then in the judge's order; the rows of the sign-off itself are not the surgeon's to answer. */
 export function reviewRows(deviations: readonly Deviation[], ledger: readonly Entry[]): readonly ReviewRow[] {
-  const rows = deviations.filter(({ step }) => step !== SIGN_OFF).map((deviation) => rowOf(deviation, ledger));
+  const rows = deviations
+    .filter(({ step }) => step !== SIGN_OFF)
+    .map((deviation) => rowOf(deviation, ledger));
   return rows.toSorted((a, b) => ORDER.indexOf(a.deviation.grade) - ORDER.indexOf(b.deviation.grade));
 }
 
 function rowOf(deviation: Deviation, ledger: readonly Entry[]): ReviewRow {
-  const entry = answersIn(ledger).filter(({ event }) => event["deviation"] === deviation.key).at(-1);
-  const grade = (entry?.event["grade"] as Grade | undefined) ?? null;
+  const entry = answersIn(ledger)
+    .filter(({ event }) => event["deviation"] === deviation.key)
+    .at(-1);
+  const grade = ORDER.find((known) => known === entry?.event["grade"]) ?? null;
   const isReopened = grade !== null && ORDER.indexOf(deviation.grade) < ORDER.indexOf(grade);
   return {
     deviation,
@@ -37,13 +43,15 @@ function rowOf(deviation: Deviation, ledger: readonly Entry[]): ReviewRow {
 
 /** Answers in order of entry: the last one to a deviation stands. */
 function answersIn(ledger: readonly Entry[]): readonly Entry[] {
-  return ledger.filter(({ type, voided }) => type === "answer" && !voided).toSorted((a, b) => a.entered_ms - b.entered_ms);
+  return ledger
+    .filter(({ type, voided }) => type === "answer" && !voided)
+    .toSorted((a, b) => a.entered_ms - b.entered_ms);
 }
 
 /** Answers whose deviation is no longer raised: they are kept and shown. */
 export function goneAnswers(deviations: readonly Deviation[], ledger: readonly Entry[]): readonly string[] {
   const raised = new Set(deviations.map(({ key }) => key));
-  const keys = answersIn(ledger).map(({ event }) => String(event["deviation"]));
+  const keys = answersIn(ledger).map(({ event }) => textOf(event["deviation"]));
   return [...new Set(keys)].filter((key) => !raised.has(key));
 }
 
@@ -51,7 +59,7 @@ export const QUESTIONS = ["happened", "reached_eye", "done", "harm", "aftercare"
 export type Question = (typeof QUESTIONS)[number];
 
 /** Answers as they are tapped; `instead` goes with happened "no". */
-export type AnswerDraft = Partial<Record<Question, unknown>>;
+export type AnswerDraft = Partial<Record<Question, Json>>;
 
 /** G1 takes one tap, "seen"; from G2 on every question is asked. */
 export function questionsOf(grade: Grade): readonly Question[] {
@@ -68,5 +76,6 @@ export function reportIsTheRule({ grade, step, kind }: Deviation): boolean {
 }
 
 export function unanswered(grade: Grade, draft: AnswerDraft): number {
-  return questionsOf(grade).filter((question) => draft[question] === undefined || draft[question] === "").length;
+  return questionsOf(grade).filter((question) => draft[question] === undefined || draft[question] === "")
+    .length;
 }

@@ -1,22 +1,31 @@
 /** What the STOP screen shows for one record: the line, what was read above, what was planned below. */
-import type { Plan } from "../../core/caseFile.ts";
+import { textOf } from "../format/jsonParts.ts";
+import type { Lens, Plan } from "../../core/caseFile.ts";
+import { isSameLens, lensOf } from "../../core/judge/facts.ts";
 import type { Protocol, Step } from "../../core/protocol.ts";
-import { doseOf, massText, timesText, type Fraction } from "../format/dose.ts";
+import { doseOf, timesText, type Fraction } from "../format/dose.ts";
 import { dioptres, quantity } from "../format/quantities.ts";
 import { choiceWords, liveText, wordFor } from "../text/en.ts";
-import { lastRecord, type Entry, type Value } from "./ledger.ts";
-import type { ShownUnit } from "./shownUnit.ts";
+import { allergiesOf, lastRecord, type Entry, type Value } from "./ledger.ts";
+import type { UnitValues } from "../../core/unitValues.ts";
 
 /** lens: digit under digit; dose: blocks of one planned dose; words: one word under the other. */
 export type StopView =
-  | { readonly kind: "lens"; readonly line: string; readonly read: Lens; readonly plan: Lens; readonly note: string }
-  | { readonly kind: "dose"; readonly line: string; readonly mass: Fraction; readonly planned_ug: number; readonly isMost: boolean }
+  | {
+      readonly kind: "lens";
+      readonly line: string;
+      readonly read: Lens;
+      readonly plan: Lens;
+      readonly note: string;
+    }
+  | {
+      readonly kind: "dose";
+      readonly line: string;
+      readonly mass: Fraction;
+      readonly planned_ug: number;
+      readonly isMost: boolean;
+    }
   | { readonly kind: "words"; readonly line: string; readonly read: string; readonly plan: string };
-
-export interface Lens {
-  readonly model: string;
-  readonly power_cdpt: number;
-}
 
 export interface StopContext {
   readonly protocol: Protocol;
@@ -25,7 +34,7 @@ export interface StopContext {
   readonly at_ms: number;
   readonly plan: Plan;
   readonly ledger: readonly Entry[];
-  readonly unit: ShownUnit;
+  readonly unit: UnitValues;
 }
 
 /** `kind`: the kind of deviation that the record raises. */
@@ -72,11 +81,12 @@ function lensView(context: StopContext, against: readonly string[]): StopView {
   if (read === null || plan === null) return words(liveText.stop.lines.lens, "", "");
   const isBox = against.length > 1;
   if (isSameLens(read, plan)) {
-    return words(liveText.stop.lines.expired, `Use by ${String(value["expiry"] ?? "")}`, step.prompt);
+    return words(liveText.stop.lines.expired, `Use by ${textOf(value["expiry"])}`, step.prompt);
   }
   const model = read.model === plan.model ? liveText.stop.sameModel : liveText.stop.modelDiffers;
   const by = Math.abs(read.power_cdpt - plan.power_cdpt);
-  const power = by === 0 ? liveText.stop.samePower : liveText.stop.powerDiffers(dioptres(by).replace("+", ""));
+  const power =
+    by === 0 ? liveText.stop.samePower : liveText.stop.powerDiffers(dioptres(by).replace("+", ""));
   const line = isBox ? liveText.stop.lines.box : liveText.stop.lines.lens;
   return { kind: "lens", line, read, plan, note: `${model} ${power}` };
 }
@@ -98,26 +108,32 @@ function againstLens(context: StopContext, against: readonly string[], read: Len
   return others.find((other) => other !== null && !isSameLens(read, other)) ?? lens;
 }
 
-export function isSameLens(a: Lens, b: Lens): boolean {
-  return a.model === b.model && a.power_cdpt === b.power_cdpt;
-}
-
-function lensOf(value: Value): Lens | null {
-  const { model, power_cdpt } = value;
-  return typeof model === "string" && typeof power_cdpt === "number" ? { model, power_cdpt } : null;
-}
-
 function doseView(context: StopContext): StopView {
   const { step, value, unit } = context;
-  const name = String(value[step.dose?.of ?? "drug"] ?? "");
+  const name = textOf(value[step.dose?.of ?? "drug"]);
   const isMost = step.dose?.of === "dye";
-  const planned_ug = (isMost ? unit.dyes[name]?.max_ug : unit.drugs[name]?.dose_ug) ?? 0;
+  const planned_ug = (isMost ? unit.dyes.get(name) : unit.drugs.get(name)?.dose_ug) ?? 0;
   const mass = doseOf(value);
-  if (mass === null || planned_ug === 0) return words(liveText.stop.lines.drug, word(name), word(context.plan.drug));
+  if (mass === null || planned_ug === 0)
+    return words(liveText.stop.lines.drug, word(name), word(context.plan.drug));
   return { kind: "dose", line: doseLine(mass, planned_ug), mass, planned_ug, isMost };
 }
 
-const COUNT_WORDS = ["", "", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten", "Eleven", "Twelve"];
+const COUNT_WORDS = [
+  "",
+  "",
+  "Two",
+  "Three",
+  "Four",
+  "Five",
+  "Six",
+  "Seven",
+  "Eight",
+  "Nine",
+  "Ten",
+  "Eleven",
+  "Twelve",
+];
 
 function doseLine(mass: Fraction, planned_ug: number): string {
   const times = timesText(mass, planned_ug);
@@ -128,31 +144,34 @@ function doseLine(mass: Fraction, planned_ug: number): string {
 function barredView(context: StopContext): StopView {
   const { protocol, step, value, unit, plan } = context;
   const rule = step.contraindicated;
-  const name = String(value[rule?.field ?? "drug"] ?? "");
-  if (rule?.rule === "dye") return words(liveText.stop.lines.barredDye, word(name), `Dry-state lens ${plan.lens.model}`);
+  const name = textOf(value[rule?.field ?? "drug"]);
+  if (rule?.rule === "dye")
+    return words(liveText.stop.lines.barredDye, word(name), `Dry-state lens ${plan.lens.model}`);
   if (rule?.rule === "antiseptic") {
     const named = name === "" ? protocol.fixed.usual_antiseptic : name;
     return words(liveText.stop.lines.antiseptic, word(named), "Recorded allergy: iodine");
   }
-  const barred = unit.drugs[name]?.barred_by ?? [];
-  const allergies = context.ledger.flatMap((entry) => {
-    const named = entry.step === "allergies" && !entry.voided ? entry.value["allergies"] : [];
-    return Array.isArray(named) ? named.map(String) : [];
-  });
-  const met = barred.filter((allergy) => allergies.includes(allergy)).map(word);
+  const barred = [...(unit.drugs.get(name)?.barredBy ?? [])];
+  const allergies = allergiesOf(context.ledger);
+  const met = barred.filter((allergy) => allergies.has(allergy)).map(word);
   if (met.length === 0) {
     const mild = word(protocol.fixed.accept_aloud.allergy);
     return words(liveText.stop.lines.notAccepted, word(name), `Recorded allergy: ${mild.toLowerCase()}`);
   }
-  return words(liveText.stop.lines.barredDrug, word(name), `Recorded allergy: ${met.join(", ").toLowerCase()}`);
+  return words(
+    liveText.stop.lines.barredDrug,
+    word(name),
+    `Recorded allergy: ${met.join(", ").toLowerCase()}`,
+  );
 }
 
 const WARNED_OF = new Set(["vancomycin"]);
 
 function unplannedView({ step, value, unit, plan }: StopContext): StopView {
   const isDye = step.dose?.of === "dye";
-  const name = String(value[step.dose?.of ?? "drug"] ?? "");
-  if (WARNED_OF.has(name.toLowerCase())) return words(liveText.stop.lines.vancomycin, word(name), word(plan.drug));
+  const name = textOf(value[step.dose?.of ?? "drug"]);
+  if (WARNED_OF.has(name.toLowerCase()))
+    return words(liveText.stop.lines.vancomycin, word(name), word(plan.drug));
   return isDye
     ? words(liveText.stop.lines.dye, word(name), word(unit.dye))
     : words(liveText.stop.lines.drug, word(name), word(plan.drug));
@@ -163,7 +182,11 @@ export function powerColumns(read_cdpt: number, plan_cdpt: number) {
   const width = Math.max(digitCount(read_cdpt), digitCount(plan_cdpt));
   const read = columnsOf(read_cdpt, width);
   const plan = columnsOf(plan_cdpt, width);
-  return read.map((digit, index) => ({ read: digit, plan: plan[index] ?? "", differs: digit !== plan[index] }));
+  return read.map((digit, index) => ({
+    read: digit,
+    plan: plan[index] ?? "",
+    differs: digit !== plan[index],
+  }));
 }
 
 function digitCount(power_cdpt: number): number {
@@ -171,9 +194,9 @@ function digitCount(power_cdpt: number): number {
 }
 
 function columnsOf(power_cdpt: number, width: number): string[] {
-  const [sign = "+", ...rest] = quantity(power_cdpt, "power_cdpt").replace("\u00a0D", "");
-  const [whole = "", decimals = ""] = rest.join("").split(".");
-  return [sign, ...whole.padStart(width, "\u2007"), ".", ...decimals];
+  const text = quantity(power_cdpt, "power_cdpt").replace("\u00a0D", "");
+  const [whole = "", decimals = ""] = text.slice(1).split(".");
+  return [text.charAt(0), ...Array.from(whole.padStart(width, "\u2007")), ".", ...Array.from(decimals)];
 }
 
 /** Blocks of one planned dose that the reading fills, at most `most` drawn; the text says how many. */
@@ -183,5 +206,3 @@ export function blocksOf(mass: Fraction, planned_ug: number, most: number): read
   const rest = full < most ? (thousandths % 1000) / 1000 : 0;
   return [...Array.from({ length: full }, () => 1), ...(rest > 0.02 ? [rest] : [])];
 }
-
-export { massText };

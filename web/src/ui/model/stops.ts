@@ -1,7 +1,9 @@
 /** Which record of a case stops: the last one entered, unless it was kept, taken back, or read again. */
 import { wouldStop } from "../../core/stop.ts";
+import type { CaseEvent } from "../../core/caseFile.ts";
+import { isObject } from "../../core/json.ts";
 import type { Step } from "../../core/protocol.ts";
-import type { Entry, LedgerEvent, Value } from "./ledger.ts";
+import type { Entry, Value } from "./ledger.ts";
 import { lastEntered } from "./ledger.ts";
 import { stepNamed, type OpenCase } from "./openCase.ts";
 
@@ -25,13 +27,16 @@ export function pendingStop(open: OpenCase): PendingStop | null {
 }
 
 /** The kind that this event adds to the case without it; for a drug drawn up, also what it would be once given. */
-function stopKind(open: OpenCase, step: Step, event: LedgerEvent): string | null {
+function stopKind(open: OpenCase, step: Step, event: CaseEvent): string | null {
   const document = open.view.caseFile;
-  const without = { ...document, events: document.events.filter((other) => other.id !== event.id && other["corrects"] !== event.id) };
+  const without = {
+    ...document,
+    events: document.events.filter((other) => other.id !== event.id && other["corrects"] !== event.id),
+  };
   const asRead = wouldStop(open.protocol, without, event)?.kind ?? null;
   if (asRead !== null) return asRead;
-  const value = event["value"] as Value | undefined;
-  if (!step.asks_hub || value?.["in_eye"] !== false) return null;
+  const value = event["value"];
+  if (!step.asks_hub || !isObject(value) || value["in_eye"] !== false) return null;
   const given = { ...event, value: { ...value, in_eye: true, lock_checked: true, hub_held: true } };
   return wouldStop(open.protocol, without, given)?.kind ?? null;
 }

@@ -5,7 +5,15 @@ import { pageText } from "../text/en.ts";
 import { SIGN_OFF } from "./course.ts";
 import { hasMoment, isNotDone, ledgerOf, recordsOf } from "./ledger.ts";
 
-export type CaseState = "none" | "next" | "open" | "to_sign" | "signed" | "signed_before" | "not_operated" | "moved";
+export type CaseState =
+  | "none"
+  | "next"
+  | "open"
+  | "to_sign"
+  | "signed"
+  | "signed_before"
+  | "not_operated"
+  | "moved";
 
 export interface TodayRow {
   readonly slot: ListSlot;
@@ -19,7 +27,11 @@ export function caseIdOf(unit: string, date: string, reference: string, eye: Eye
   return `${unit}_${date}_${reference}_${eye}`;
 }
 
-export function rowsOf(unit: string, list: TheatreList, cases: ReadonlyMap<string, CaseView>): readonly TodayRow[] {
+export function rowsOf(
+  unit: string,
+  list: TheatreList,
+  cases: ReadonlyMap<string, CaseView>,
+): readonly TodayRow[] {
   const rows = list.rows.map((slot): TodayRow => {
     const caseId = caseIdOf(unit, list.date, slot.reference, slot.eye);
     const view = cases.get(caseId);
@@ -35,7 +47,10 @@ export function caseState(view: CaseView): Exclude<CaseState, "none" | "next"> {
   const ledger = ledgerOf(view.caseFile.events);
   const signed = recordsOf(ledger, SIGN_OFF).at(-1);
   if (signed !== undefined) return view.signedBeforeLater ? "signed_before" : "signed";
-  const isOver = hasMoment(ledger, "patient_out") || recordsOf(ledger, "sign-out").length > 0 || isNotDone(ledger, "sign-out");
+  const isOver =
+    hasMoment(ledger, "patient_out") ||
+    recordsOf(ledger, "sign-out").length > 0 ||
+    isNotDone(ledger, "sign-out");
   return isOver ? "to_sign" : "open";
 }
 

@@ -3,6 +3,8 @@ import type { CountRow, OfficeWeek } from "../../flows/office.ts";
 import type { Grade, Protocol } from "../../core/protocol.ts";
 import { kindWords, officeText, reviewText, wordFor } from "../text/en.ts";
 
+const GRADES: readonly Grade[] = ["G1", "G2", "G3", "G4"];
+
 export interface ShownRow {
   readonly key: string;
   readonly step: string;
@@ -19,7 +21,7 @@ export function shownRows({ rows }: OfficeWeek, protocol: Protocol, withZeros: b
       key: `${row.step}/${row.kind}/${row.grade}`,
       step: stepName(protocol, row.step),
       kind: wordFor(kindWords, row.kind),
-      grade: row.grade as Grade,
+      grade: GRADES.find((grade) => grade === row.grade) ?? "G1",
       row,
     }));
 }
@@ -49,7 +51,10 @@ export function weekRange(week: string): { readonly number: string; readonly ran
   const monday = mondayOf(Number(year), Number(number));
   const sunday = new Date(monday.getTime() + 6 * DAY_MS);
   const from = dayAndMonth(monday, monday.getUTCMonth() !== sunday.getUTCMonth());
-  return { number: String(Number(number)), range: `${from} to ${dayAndMonth(sunday, true)} ${sunday.getUTCFullYear()}` };
+  return {
+    number: String(Number(number)),
+    range: `${from} to ${dayAndMonth(sunday, true)} ${sunday.getUTCFullYear()}`,
+  };
 }
 
 const DAY_MS = 86_400_000;

@@ -1,8 +1,16 @@
 /** The surgeon's answers to one deviation. Nothing is chosen before it is tapped, but the report where it is the rule. */
 import { useState } from "preact/hooks";
 
+import type { Json } from "../../core/json.ts";
 import type { Deviation } from "../../core/judge/deviation.ts";
-import { questionsOf, reportIsTheRule, unanswered, type AnswerDraft, type Question, type ReviewRow } from "../model/review.ts";
+import {
+  questionsOf,
+  reportIsTheRule,
+  unanswered,
+  type AnswerDraft,
+  type Question,
+  type ReviewRow,
+} from "../model/review.ts";
 import { reviewText } from "../text/en.ts";
 import { ChoiceRow } from "./Choice.tsx";
 import { CommonSlab, NotYetSlab } from "./Slab.tsx";
@@ -16,12 +24,18 @@ export interface AnswerFormProps {
 export function AnswerForm({ row, onAnswers }: AnswerFormProps) {
   const { deviation } = row;
   const [draft, setDraft] = useState<AnswerDraft>(() => startOf(row));
-  const set = (question: Question, value: unknown) => setDraft({ ...draft, [question]: value });
+  const set = (question: Question, value: Json) => setDraft({ ...draft, [question]: value });
   const open = unanswered(deviation.grade, draft);
   return (
     <div class="answer-form" role="group" aria-label={reviewText.answersFor}>
       {questionsOf(deviation.grade).map((question) => (
-        <QuestionRow key={question} question={question} draft={draft} deviation={deviation} onAnswer={(value) => set(question, value)} />
+        <QuestionRow
+          key={question}
+          question={question}
+          draft={draft}
+          deviation={deviation}
+          onAnswer={(value) => set(question, value)}
+        />
       ))}
       {open === 0 ? (
         <CommonSlab label={reviewText.storeAnswers} onPress={() => onAnswers(draft)} />
@@ -33,7 +47,7 @@ export function AnswerForm({ row, onAnswers }: AnswerFormProps) {
 }
 
 function startOf({ deviation, answer }: ReviewRow): AnswerDraft {
-  const given = questionsOf(deviation.grade).flatMap((question): [Question, unknown][] =>
+  const given = questionsOf(deviation.grade).flatMap((question): [Question, Json][] =>
     answer?.[question] === undefined ? [] : [[question, answer[question]]],
   );
   const report = reportIsTheRule(deviation) ? { report: true } : {};
@@ -44,7 +58,7 @@ interface QuestionRowProps {
   readonly question: Question;
   readonly draft: AnswerDraft;
   readonly deviation: Deviation;
-  readonly onAnswer: (value: unknown) => void;
+  readonly onAnswer: (value: Json) => void;
 }
 
 function QuestionRow({ question, draft, deviation, onAnswer }: QuestionRowProps) {
@@ -65,7 +79,13 @@ function QuestionRow({ question, draft, deviation, onAnswer }: QuestionRowProps)
   );
 }
 
-function OwnWords({ value, onAnswer }: { readonly value: unknown; readonly onAnswer: (value: unknown) => void }) {
+function OwnWords({
+  value,
+  onAnswer,
+}: {
+  readonly value: Json | undefined;
+  readonly onAnswer: (value: Json) => void;
+}) {
   const offered = reviewText.done.some((choice) => choice.value === value);
   const typed = typeof value === "string" && !offered ? value : "";
   return <TextField label={reviewText.doneOwn} value={typed} autoCapitalize="sentences" onInput={onAnswer} />;
@@ -76,7 +96,7 @@ const YES_NO = [
   { value: false, label: reviewText.no },
 ] as const;
 
-function choicesOf(question: Question): readonly { readonly value: unknown; readonly label: string }[] {
+function choicesOf(question: Question): readonly { readonly value: Json; readonly label: string }[] {
   switch (question) {
     case "happened":
     case "reached_eye":

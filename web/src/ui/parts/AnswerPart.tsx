@@ -25,10 +25,7 @@ export interface AnswerPartProps {
 
 export function AnswerPart({ open, step, ago_ms, onStored }: AnswerPartProps) {
   const store = async (value: Value) => {
-    const stored = await act(
-      record(open, step, value, ago_ms),
-      liveText.recorded(recordText(step, value)),
-    );
+    const stored = await act(record(open, step, value, ago_ms), liveText.recorded(recordText(step, value)));
     if (stored) onStored();
   };
   return <ValuePart open={open} step={step} start={null} onWhole={store} isLive />;
@@ -71,7 +68,13 @@ export function ValuePart({ open, step, start, isLive, onWhole }: ValuePartProps
     return <EditorNav context={context} start={shown} note={answers.note} onReady={ready} />;
   }
   const onAnswer = (answer: Answer) => void give(answer.value, answer.thenAsk);
-  return <AnswerSlabs answers={answers} onAnswer={onAnswer} onOther={step.fields.length === 0 ? null : () => setEditing(true)} />;
+  return (
+    <AnswerSlabs
+      answers={answers}
+      onAnswer={onAnswer}
+      onOther={step.fields.length === 0 ? null : () => setEditing(true)}
+    />
+  );
 }
 
 function contextOf(open: OpenCase, step: Step): StepContext {
@@ -97,7 +100,13 @@ function EditorNav({ context, start, note, onReady }: EditorNavProps) {
   );
 }
 
-export function FollowUpSlabs({ question, onAnswer }: { readonly question: FollowUp; readonly onAnswer: (value: Value) => void }) {
+export function FollowUpSlabs({
+  question,
+  onAnswer,
+}: {
+  readonly question: FollowUp;
+  readonly onAnswer: (value: Value) => void;
+}) {
   return (
     <nav class="answers" aria-label={question.question}>
       <h2 class="follow-up wide">{question.question}</h2>

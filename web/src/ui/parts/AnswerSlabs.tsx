@@ -18,7 +18,9 @@ export function AnswerSlabs({ answers, onAnswer, onOther }: AnswerSlabsProps) {
   return (
     <nav class="answers" aria-label={liveText.answers}>
       {note === null ? null : <p class="caution wide">{note}</p>}
-      {first === null ? null : <CommonSlab label={first.label} detail={first.detail} onPress={() => onAnswer(first)} />}
+      {first === null ? null : (
+        <CommonSlab label={first.label} detail={first.detail} onPress={() => onAnswer(first)} />
+      )}
       {near.length === 0 ? null : (
         <div class="values">
           {near.map((answer) => (
@@ -28,9 +30,17 @@ export function AnswerSlabs({ answers, onAnswer, onOther }: AnswerSlabsProps) {
         </div>
       )}
       {pairs.map((answer) => (
-        <Slab key={answer.label} label={answer.label} detail={answer.detail} look={pairLook(pairs.length)} onPress={() => onAnswer(answer)} />
+        <Slab
+          key={answer.label}
+          label={answer.label}
+          detail={answer.detail}
+          look={pairLook(pairs.length)}
+          onPress={() => onAnswer(answer)}
+        />
       ))}
-      {onOther === null || otherInRow ? null : <Slab label={liveText.otherValue} look="pair other-value" onPress={onOther} />}
+      {onOther === null || otherInRow ? null : (
+        <Slab label={liveText.otherValue} look="pair other-value" onPress={onOther} />
+      )}
     </nav>
   );
 }

@@ -25,8 +25,8 @@ export function ChainList({ value, drug }: { readonly value: Value; readonly dru
       <p class="chain-sum">
         <b>{wordFor(choiceWords, drug)}</b>{" "}
         {chain.strength === null ? liveText.dose.unknown : strengthText(chain)}
-        {volume === null ? "" : `, ${volume}`}: <b>{mass === null ? liveText.dose.unknown : massText(mass)}</b>{" "}
-        {liveText.dose.inSyringe}
+        {volume === null ? "" : `, ${volume}`}:{" "}
+        <b>{mass === null ? liveText.dose.unknown : massText(mass)}</b> {liveText.dose.inSyringe}
       </p>
       <p class="caution">{liveText.dose.caution}</p>
     </div>
@@ -35,11 +35,18 @@ export function ChainList({ value, drug }: { readonly value: Value; readonly dru
 
 function stageWords({ take_ul, add_ul }: Stage, vial_ug: number | null): string {
   const add = quantity(add_ul, "add_ul");
-  if (take_ul === null) return `${quantity(vial_ug ?? 0, "vial_ug")} ${liveText.dose.vial}, ${add} ${liveText.dose.diluent}`;
+  if (take_ul === null)
+    return `${quantity(vial_ug ?? 0, "vial_ug")} ${liveText.dose.vial}, ${add} ${liveText.dose.diluent}`;
   return `${liveText.dose.take(quantity(take_ul, "take_ul"))}, ${liveText.dose.add(add)}`;
 }
 
-function StrengthBar({ strength, first }: { readonly strength: Fraction | null; readonly first: Fraction | null }) {
+function StrengthBar({
+  strength,
+  first,
+}: {
+  readonly strength: Fraction | null;
+  readonly first: Fraction | null;
+}) {
   if (strength === null || first === null || first.over === 0n) return null;
   const share = Number((strength.over * first.under * 1000n) / (strength.under * first.over)) / 1000;
   return (

@@ -15,7 +15,10 @@ const NEW_STAGE: StageDraft = { take_ul: "", add_ul: "" };
 export function DilutionEditor({ draft, refused, onDraft }: DilutionEditorProps) {
   const { stages } = draft;
   const change = (at: number, part: Partial<StageDraft>) =>
-    onDraft({ ...draft, stages: stages.map((stage, index) => (index === at ? { ...stage, ...part } : stage)) });
+    onDraft({
+      ...draft,
+      stages: stages.map((stage, index) => (index === at ? { ...stage, ...part } : stage)),
+    });
   return (
     <>
       {stages.map((stage, index) => (
@@ -35,9 +38,17 @@ export function DilutionEditor({ draft, refused, onDraft }: DilutionEditorProps)
         </fieldset>
       ))}
       <div class="slabs">
-        <Slab label={liveText.editor.addStage} look="quiet" onPress={() => onDraft({ ...draft, stages: [...stages, NEW_STAGE] })} />
+        <Slab
+          label={liveText.editor.addStage}
+          look="quiet"
+          onPress={() => onDraft({ ...draft, stages: [...stages, NEW_STAGE] })}
+        />
         {stages.length === 0 ? null : (
-          <Slab label={liveText.editor.dropStage} look="quiet" onPress={() => onDraft({ ...draft, stages: stages.slice(0, -1) })} />
+          <Slab
+            label={liveText.editor.dropStage}
+            look="quiet"
+            onPress={() => onDraft({ ...draft, stages: stages.slice(0, -1) })}
+          />
         )}
       </div>
     </>

@@ -1,4 +1,5 @@
 /** One field of a step's value, drawn by its type: a choice, a number, counts, dilutions, a day, or words. */
+import type { Json } from "../../core/json.ts";
 import type { Field, Step } from "../../core/protocol.ts";
 import { type Draft } from "../model/draft.ts";
 import { choiceWords, fieldWord, liveText, wordFor } from "../text/en.ts";
@@ -23,7 +24,8 @@ export function FieldEditor(props: FieldEditorProps) {
   const { step, field, draft, refused, onDraft } = props;
   const label = fieldWord(step.step, field.name);
   const typed = draft.typed[field.name] ?? "";
-  const type = (name: string) => (text: string) => onDraft({ ...draft, typed: { ...draft.typed, [name]: text } });
+  const type = (name: string) => (text: string) =>
+    onDraft({ ...draft, typed: { ...draft.typed, [name]: text } });
   const hint = field.required ? undefined : liveText.editor.optional;
   switch (field.type) {
     case "boolean":
@@ -32,12 +34,26 @@ export function FieldEditor(props: FieldEditorProps) {
       return <ChoiceField {...props} label={label} />;
     case "whole": {
       const start = field.refuse?.below ?? 0;
-      const whole = { label, name: field.name, typed, hint, start: Math.max(0, start), onEnter: props.onEnter };
+      const whole = {
+        label,
+        name: field.name,
+        typed,
+        hint,
+        start: Math.max(0, start),
+        onEnter: props.onEnter,
+      };
       return <WholeField {...whole} refused={refused[field.name]} onType={type(field.name)} />;
     }
     case "day":
       return (
-        <TextField label={`${label}. ${liveText.editor.day}`} value={typed} hint={hint} refused={refused[field.name]} onInput={type(field.name)} onEnter={props.onEnter} />
+        <TextField
+          label={`${label}. ${liveText.editor.day}`}
+          value={typed}
+          hint={hint}
+          refused={refused[field.name]}
+          onInput={type(field.name)}
+          onEnter={props.onEnter}
+        />
       );
     case "text":
       return <OfferedText {...props} label={label} typed={typed} onType={type(field.name)} />;
@@ -46,7 +62,13 @@ export function FieldEditor(props: FieldEditorProps) {
         <fieldset class="counts">
           <legend>{label}</legend>
           {props.categories.map((category) => (
-            <CountField key={category} {...props} name={`${field.name}.${category}`} category={category} onType={type(`${field.name}.${category}`)} />
+            <CountField
+              key={category}
+              {...props}
+              name={`${field.name}.${category}`}
+              category={category}
+              onType={type(`${field.name}.${category}`)}
+            />
           ))}
         </fieldset>
       );
@@ -57,17 +79,29 @@ export function FieldEditor(props: FieldEditorProps) {
 
 function ChoiceField({ field, draft, onDraft, label }: FieldEditorProps & { readonly label: string }) {
   const chosen = draft.chosen[field.name];
-  const set = (value: unknown) => onDraft({ ...draft, chosen: { ...draft.chosen, [field.name]: value } });
+  const set = (value: Json) => onDraft({ ...draft, chosen: { ...draft.chosen, [field.name]: value } });
   const hint = field.required ? undefined : liveText.editor.optional;
   if (field.type === "boolean") {
     const choices = [
       { value: true, label: liveText.editor.yes },
       { value: false, label: liveText.editor.no },
     ];
-    return <ChoiceRow question={label} hint={hint} choices={choices} chosen={typeof chosen === "boolean" ? [chosen] : []} onChoose={set} />;
+    return (
+      <ChoiceRow
+        question={label}
+        hint={hint}
+        choices={choices}
+        chosen={typeof chosen === "boolean" ? [chosen] : []}
+        onChoose={set}
+      />
+    );
   }
   const choices = (field.choices ?? []).map((code) => ({ value: code, label: wordFor(choiceWords, code) }));
-  const some: readonly string[] = Array.isArray(chosen) ? chosen.map(String) : typeof chosen === "string" ? [chosen] : [];
+  const some: readonly string[] = Array.isArray(chosen)
+    ? chosen.map(String)
+    : typeof chosen === "string"
+      ? [chosen]
+      : [];
   const choose = field.type === "one_of" ? set : (code: string) => set(toggled(some, code));
   return <ChoiceRow question={label} hint={hint} choices={choices} chosen={some} onChoose={choose} />;
 }
@@ -86,12 +120,18 @@ interface OfferedTextProps extends FieldEditorProps {
 
 function OfferedText({ label, typed, offered, onType, onEnter, field }: OfferedTextProps) {
   const hint = field.required ? undefined : liveText.editor.optional;
-  if (offered.length === 0) return <TextField label={label} value={typed} hint={hint} onInput={onType} onEnter={onEnter} />;
+  if (offered.length === 0)
+    return <TextField label={label} value={typed} hint={hint} onInput={onType} onEnter={onEnter} />;
   const choices = offered.map((code) => ({ value: code, label: wordFor(choiceWords, code) }));
   return (
     <>
       <ChoiceRow question={label} hint={hint} choices={choices} chosen={[typed]} onChoose={onType} />
-      <TextField label={liveText.editor.own(label)} value={offered.includes(typed) ? "" : typed} onInput={onType} onEnter={onEnter} />
+      <TextField
+        label={liveText.editor.own(label)}
+        value={offered.includes(typed) ? "" : typed}
+        onInput={onType}
+        onEnter={onEnter}
+      />
     </>
   );
 }
@@ -104,5 +144,15 @@ interface CountFieldProps extends FieldEditorProps {
 
 function CountField({ draft, refused, name, category, onType, onEnter }: CountFieldProps) {
   const label = wordFor(choiceWords, category);
-  return <WholeField label={label} name={name} typed={draft.typed[name] ?? ""} start={0} refused={refused[name]} onType={onType} onEnter={onEnter} />;
+  return (
+    <WholeField
+      label={label}
+      name={name}
+      typed={draft.typed[name] ?? ""}
+      start={0}
+      refused={refused[name]}
+      onType={onType}
+      onEnter={onEnter}
+    />
+  );
 }

@@ -35,7 +35,12 @@ function ringOf(grade: Grade) {
     case "G3":
       return (
         <>
-          <path d="M4 22a19 19 0 0 1 38 0M14 27a19 19 0 0 0 38 0" fill="none" stroke="currentColor" stroke-width="6" />
+          <path
+            d="M4 22a19 19 0 0 1 38 0M14 27a19 19 0 0 0 38 0"
+            fill="none"
+            stroke="currentColor"
+            stroke-width="6"
+          />
           <text x="28" y="33" {...TEXT}>
             3
           </text>
@@ -46,7 +51,12 @@ function ringOf(grade: Grade) {
         <>
           <rect width="56" height="48" rx="3" fill="currentColor" />
           <g class="on-plate-ink">
-            <path d="M6 21a17 17 0 0 1 34 0M16 28a17 17 0 0 0 34 0" fill="none" stroke="currentColor" stroke-width="5" />
+            <path
+              d="M6 21a17 17 0 0 1 34 0M16 28a17 17 0 0 0 34 0"
+              fill="none"
+              stroke="currentColor"
+              stroke-width="5"
+            />
             <text x="28" y="33" {...TEXT}>
               4
             </text>

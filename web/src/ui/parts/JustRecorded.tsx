@@ -26,10 +26,13 @@ export function JustRecorded(props: JustRecordedProps) {
     <section class="row done" aria-label="Just recorded">
       <Hub state={props.isNotDone || isTakenBack ? "not_done" : "recorded"} />
       <p class="what">
-        {before === null ? null : <del class="struck">{before}</del>} {isTakenBack ? <del class="struck">{words}</del> : words}
+        {before === null ? null : <del class="struck">{before}</del>}{" "}
+        {isTakenBack ? <del class="struck">{words}</del> : words}
         <span>{isTakenBack ? liveText.takenBack : props.age}</span>
       </p>
-      {isTakenBack ? null : <UndoSlab {...{ words, undo_s, onUndo: props.onUndo, onCorrect: props.onCorrect }} />}
+      {isTakenBack ? null : (
+        <UndoSlab {...{ words, undo_s, onUndo: props.onUndo, onCorrect: props.onCorrect }} />
+      )}
     </section>
   );
 }

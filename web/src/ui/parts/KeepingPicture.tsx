@@ -3,7 +3,13 @@
 /** here: stored on the tablet; both: server has it; cut: server out of reach; lost: the tablet lost its store. */
 export type KeepingState = "here" | "both" | "cut" | "lost";
 
-export function KeepingPicture({ state, large = false }: { readonly state: KeepingState; readonly large?: boolean }) {
+export function KeepingPicture({
+  state,
+  large = false,
+}: {
+  readonly state: KeepingState;
+  readonly large?: boolean;
+}) {
   return (
     <svg class={large ? "keep-large" : ""} viewBox="0 0 100 42" aria-hidden="true">
       {state === "lost" ? null : <rect x="6" y="7" width="28" height="28" rx="6" fill="currentColor" />}
@@ -32,7 +38,15 @@ function threadAndServer(state: KeepingState) {
       return (
         <>
           <path d="M34 21h9M47 8l-8 26M59 8l-8 26M55 21h6" stroke="currentColor" stroke-width="4" />
-          <circle cx="80" cy="21" r="13" fill="none" stroke="currentColor" stroke-width="3.5" stroke-dasharray="6 5" />
+          <circle
+            cx="80"
+            cy="21"
+            r="13"
+            fill="none"
+            stroke="currentColor"
+            stroke-width="3.5"
+            stroke-dasharray="6 5"
+          />
         </>
       );
     case "lost":

@@ -4,7 +4,15 @@ import { useState } from "preact/hooks";
 import type { Field, Step } from "../../core/protocol.ts";
 import { possibleRange } from "../format/typed.ts";
 import { isDay, refusal } from "../model/draft.ts";
-import { EMPTY_LENS, isRefused, powerOf, QUARTERS, stillToRead, withDigit, type LensReading } from "../model/lensReading.ts";
+import {
+  EMPTY_LENS,
+  isRefused,
+  powerOf,
+  QUARTERS,
+  stillToRead,
+  withDigit,
+  type LensReading,
+} from "../model/lensReading.ts";
 import type { Value } from "../model/ledger.ts";
 import { choiceWords, fieldWord, liveText, wordFor } from "../text/en.ts";
 import { ChoiceRow } from "./Choice.tsx";
@@ -24,11 +32,20 @@ export function LensPad({ step, models, onReady }: LensPadProps) {
   const band = fieldOf(step, "power_cdpt")?.refuse ?? {};
   const refused = isRefused(reading, band) ? powerRefusal(reading, band) : dayRefusal(step, expiry);
   const sites = fieldOf(step, "site")?.choices ?? [];
-  const missing = [...stillToRead(reading), ...(sites.length > 0 && site === null ? [liveText.lens.site] : [])];
+  const missing = [
+    ...stillToRead(reading),
+    ...(sites.length > 0 && site === null ? [liveText.lens.site] : []),
+  ];
   const power_cdpt = powerOf(reading);
   const isCompared = step.readback !== undefined;
   const ready = missing.length === 0 && refused === undefined && power_cdpt !== null;
-  const record = () => onReady({ model: reading.model.trim(), power_cdpt, ...(site === null ? {} : { site }), ...(expiry === "" ? {} : { expiry }) });
+  const record = () =>
+    onReady({
+      model: reading.model.trim(),
+      power_cdpt,
+      ...(site === null ? {} : { site }),
+      ...(expiry === "" ? {} : { expiry }),
+    });
   return (
     <div class="lens-pad">
       <ReadSoFar step={step} reading={reading} refused={refused} onClear={() => setReading(EMPTY_LENS)} />
@@ -43,7 +60,12 @@ export function LensPad({ step, models, onReady }: LensPadProps) {
         />
       )}
       {fieldOf(step, "expiry") === undefined ? null : (
-        <TextField label={`${liveText.lens.expiry}. ${liveText.editor.day}`} value={expiry} kind="decimal" onInput={setExpiry} />
+        <TextField
+          label={`${liveText.lens.expiry}. ${liveText.editor.day}`}
+          value={expiry}
+          kind="decimal"
+          onInput={setExpiry}
+        />
       )}
       {ready ? (
         <CommonSlab label={isCompared ? liveText.lens.compare : liveText.lens.record} onPress={record} />
@@ -89,7 +111,11 @@ interface ReadSoFarProps {
 
 function ReadSoFar({ step, reading, refused, onClear }: ReadSoFarProps) {
   const { sign, digits, quarter } = reading;
-  const source = step.blind ? liveText.lens.fromBox : step.readback ? liveText.lens.fromOriginal : liveText.lens.spoken;
+  const source = step.blind
+    ? liveText.lens.fromBox
+    : step.readback
+      ? liveText.lens.fromOriginal
+      : liveText.lens.spoken;
   const shownSign = sign === "-" ? "\u2212" : sign;
   return (
     <div class={`read-so-far ${refused === undefined ? "" : "refused"}`}>
@@ -130,16 +156,36 @@ function Keys({ reading, models, onRead }: KeysProps) {
     <div class="keys">
       <div class="slabs narrow" role="group" aria-label={liveText.lens.model}>
         {models.map((model) => (
-          <Key key={model} label={model} isOn={reading.model === model} onPress={() => onRead({ ...reading, model })} />
+          <Key
+            key={model}
+            label={model}
+            isOn={reading.model === model}
+            onPress={() => onRead({ ...reading, model })}
+          />
         ))}
       </div>
-      <TextField label={liveText.lens.otherModel} value={own} autoCapitalize="characters" onInput={(model) => onRead({ ...reading, model })} />
+      <TextField
+        label={liveText.lens.otherModel}
+        value={own}
+        autoCapitalize="characters"
+        onInput={(model) => onRead({ ...reading, model })}
+      />
       <div class="digit-keys" role="group" aria-label={`${liveText.lens.sign}, ${liveText.lens.digits}`}>
-        <Key label="+" read={liveText.lens.plus} isOn={reading.sign === "+"} onPress={() => onRead({ ...reading, sign: "+" })} />
+        <Key
+          label="+"
+          read={liveText.lens.plus}
+          isOn={reading.sign === "+"}
+          onPress={() => onRead({ ...reading, sign: "+" })}
+        />
         {["1", "2", "3", "4", "5"].map((digit) => (
           <Key key={digit} label={digit} onPress={() => onRead(withDigit(reading, digit))} />
         ))}
-        <Key label={"\u2212"} read={liveText.lens.minus} isOn={reading.sign === "-"} onPress={() => onRead({ ...reading, sign: "-" })} />
+        <Key
+          label={"\u2212"}
+          read={liveText.lens.minus}
+          isOn={reading.sign === "-"}
+          onPress={() => onRead({ ...reading, sign: "-" })}
+        />
         {["6", "7", "8", "9", "0"].map((digit) => (
           <Key key={digit} label={digit} onPress={() => onRead(withDigit(reading, digit))} />
         ))}
@@ -168,7 +214,13 @@ interface KeyProps {
 /** A key that stays chosen (model, sign, quarter) says so; a digit does not. */
 function Key({ label, read, isOn, onPress }: KeyProps) {
   return (
-    <button type="button" class="slab mid" aria-label={read} {...(isOn === undefined ? {} : { "aria-pressed": isOn })} onClick={onPress}>
+    <button
+      type="button"
+      class="slab mid"
+      aria-label={read}
+      {...(isOn === undefined ? {} : { "aria-pressed": isOn })}
+      onClick={onPress}
+    >
       <span>{label}</span>
     </button>
   );

@@ -14,12 +14,19 @@ export function OverlapPicture({ optic_um, diameter_um, decentration_um, least_u
   const perUm = (2 * RADIUS) / Math.max(optic_um, diameter_um + 2 * decentration_um);
   const opening = (diameter_um / 2) * perUm;
   const margin_um = (optic_um - diameter_um) / 2 - decentration_um;
-  const words = `${quantity(Math.round(margin_um / 10) * 10, "margin_um")}`;
+  const words = quantity(Math.round(margin_um / 10) * 10, "margin_um");
   const centre = 98 + decentration_um * perUm;
   return (
     <div class="overlap">
       <svg viewBox="0 0 196 196" role="img" aria-label={`Lens ${mm(optic_um)}, opening ${mm(diameter_um)}`}>
-        <circle cx="98" cy="98" r={(optic_um / 2) * perUm} class="ink-fill" stroke="currentColor" stroke-width="4" />
+        <circle
+          cx="98"
+          cy="98"
+          r={(optic_um / 2) * perUm}
+          class="ink-fill"
+          stroke="currentColor"
+          stroke-width="4"
+        />
         <circle cx={centre} cy="98" r={opening} class="line-live ink-ground" stroke-width="7" />
         <text x="98" y="94" text-anchor="middle" font-size="44" font-weight="800">
           {mm(diameter_um).replace("\u00a0mm", "")}

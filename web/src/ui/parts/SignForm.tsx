@@ -17,18 +17,20 @@ export interface SignFormProps {
 export function SignForm({ caseId, answersToGive, label }: SignFormProps) {
   const [code, setCode] = useState("");
   const [pin, setPin] = useState("");
-  if (answersToGive > 0) return <NotYetSlab label={reviewText.answersToGive(answersToGive)} detail={reviewText.thenSigns} />;
+  if (answersToGive > 0)
+    return <NotYetSlab label={reviewText.answersToGive(answersToGive)} detail={reviewText.thenSigns} />;
   const signNow = async () => {
     if (code.trim() === "" || pin === "") return;
-    const isSigned = await act(sign(caseId, code.trim(), pin), reviewText.signedTitle(""), reviewText.notSigned);
+    const isSigned = await act(
+      sign(caseId, code.trim(), pin),
+      reviewText.signedTitle(""),
+      reviewText.notSigned,
+    );
     setPin("");
     if (isSigned) setCode("");
   };
   return (
-    <form
-      class="sign-form"
-      onSubmit={(event) => event.preventDefault()}
-    >
+    <form class="sign-form" onSubmit={(event) => event.preventDefault()}>
       <p class="caution">{reviewText.signMeans}</p>
       {pinKeys.value.length === 0 ? (
         <>
@@ -39,7 +41,14 @@ export function SignForm({ caseId, answersToGive, label }: SignFormProps) {
         </>
       ) : null}
       <TextField label={reviewText.code} value={code} onInput={setCode} required />
-      <TextField label={reviewText.pin} value={pin} kind="password" onInput={setPin} onEnter={() => void signNow()} required />
+      <TextField
+        label={reviewText.pin}
+        value={pin}
+        kind="password"
+        onInput={setPin}
+        onEnter={() => void signNow()}
+        required
+      />
       {code.trim() === "" || pin === "" ? (
         <NotYetSlab label={label} detail={reviewText.needCode} />
       ) : (

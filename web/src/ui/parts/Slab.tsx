@@ -32,7 +32,13 @@ export function CommonSlab(props: Omit<SlabProps, "look" | "strung">) {
 }
 
 /** A slab whose time has not come: dashed, and its words say what is missing. It stays in the order of Tab. */
-export function NotYetSlab({ label, detail }: { readonly label: string; readonly detail?: string | undefined }) {
+export function NotYetSlab({
+  label,
+  detail,
+}: {
+  readonly label: string;
+  readonly detail?: string | undefined;
+}) {
   return (
     <button type="button" class="slab go not-yet" aria-disabled="true">
       <Hub state="blank" />

@@ -25,18 +25,24 @@ function cautionsOf(step: Step, open: OpenCase): readonly string[] {
   const lines = [];
   if (step.dose) lines.push(cautions.dose);
   if (step.dose?.chain) lines.push(cautions.vial);
-  if (step.dose?.of === "dye" && open.view.caseFile.plan.lens.dry_state_hydrophilic) lines.push(cautions.dryStateDye);
-  if ((step.tolerance ?? []).some((rule) => rule.rule === "last_is" && rule.choice === "leak")) lines.push(cautions.seal);
-  if ((step.tolerance ?? []).some((rule) => rule.rule === "last_measured_outside")) lines.push(cautions.pressure);
+  if (step.dose?.of === "dye" && open.view.caseFile.plan.lens.dry_state_hydrophilic)
+    lines.push(cautions.dryStateDye);
+  if ((step.tolerance ?? []).some((rule) => rule.rule === "last_is" && rule.choice === "leak"))
+    lines.push(cautions.seal);
+  if ((step.tolerance ?? []).some((rule) => rule.rule === "last_measured_outside"))
+    lines.push(cautions.pressure);
   if (step.contraindicated?.rule === "antiseptic") lines.push(cautions.antiseptic);
-  if (settings.value.offers[step.step] !== undefined || step.dose?.chain || step.substitution) lines.push(cautions.defaults);
+  if (settings.value.offers[step.step] !== undefined || step.dose?.chain || step.substitution)
+    lines.push(cautions.defaults);
   return lines;
 }
 
 function Overlap({ open, step }: { readonly open: OpenCase; readonly step: Step }) {
   const rule = (step.tolerance ?? []).find(({ rule: name }) => name === "last_overlap");
-  const offered = rule?.rule === "last_overlap" ? settings.value.offers[step.step]?.[0]?.[rule.diameter] : undefined;
+  if (rule?.rule !== "last_overlap") return null;
+  const offered = settings.value.offers[step.step]?.[0]?.[rule.diameter];
   if (typeof offered !== "number") return null;
   const { optic_um } = open.view.caseFile.plan.lens;
-  return <OverlapPicture optic_um={optic_um} diameter_um={offered} decentration_um={0} least_um={open.unit.overlap_um} />;
+  const least_um = open.unit.limits.get(rule.limit) ?? 0;
+  return <OverlapPicture optic_um={optic_um} diameter_um={offered} decentration_um={0} least_um={least_um} />;
 }

@@ -1,7 +1,8 @@
 /** The broken frame of STOP: the reading in the upper half, the plan in the lower, slipped against each other. */
+import { textOf } from "../format/jsonParts.ts";
 import { massText } from "../format/dose.ts";
 import { quantity } from "../format/quantities.ts";
-import type { Value } from "../model/ledger.ts";
+import { type Value } from "../model/ledger.ts";
 import { powerColumns, type StopView } from "../model/stopView.ts";
 import { liveText } from "../text/en.ts";
 import { ChainList } from "./ChainList.tsx";
@@ -39,13 +40,21 @@ function LensFrame({ shown }: { readonly shown: Extract<StopView, { kind: "lens"
   );
 }
 
-function Digits({ columns }: { readonly columns: readonly { readonly digit: string; readonly differs: boolean }[] }) {
+function Digits({
+  columns,
+}: {
+  readonly columns: readonly { readonly digit: string; readonly differs: boolean }[];
+}) {
   const text = columns.map(({ digit }) => digit).join("");
   return (
     <p class="digits">
       <span class="only-read">{`${text} D`}</span>
       {columns.map(({ digit, differs }, index) => (
-        <i key={index} class={`${digit === "." ? "point" : ""} ${differs ? "differs" : ""}`} aria-hidden="true">
+        <i
+          key={index}
+          class={`${digit === "." ? "point" : ""} ${differs ? "differs" : ""}`}
+          aria-hidden="true"
+        >
           {digit}
         </i>
       ))}
@@ -56,7 +65,13 @@ function Digits({ columns }: { readonly columns: readonly { readonly digit: stri
   );
 }
 
-function DoseFrame({ shown, value }: { readonly shown: Extract<StopView, { kind: "dose" }>; readonly value: Value }) {
+function DoseFrame({
+  shown,
+  value,
+}: {
+  readonly shown: Extract<StopView, { kind: "dose" }>;
+  readonly value: Value;
+}) {
   const planned = quantity(shown.planned_ug, "planned_ug");
   return (
     <div class="frame dose-frame">
@@ -72,7 +87,7 @@ function DoseFrame({ shown, value }: { readonly shown: Extract<StopView, { kind:
           {planned} <span>{shown.isMost ? liveText.dose.most : liveText.dose.planned}</span>
         </p>
       </div>
-      <ChainList value={value} drug={String(value["drug"] ?? value["dye"] ?? "")} />
+      <ChainList value={value} drug={textOf(value["drug"] ?? value["dye"])} />
     </div>
   );
 }

@@ -24,7 +24,9 @@ export function Strip({ course }: { readonly course: Course }) {
 }
 
 function placed(items: readonly CourseItem[]) {
-  const phases = items.filter(({ step }, index) => index > 0 && items[index - 1]?.step.phase !== step.phase).length;
+  const phases = items.filter(
+    ({ step }, index) => index > 0 && items[index - 1]?.step.phase !== step.phase,
+  ).length;
   const width = (WIDTH - 6 - phases * PHASE_GAP) / Math.max(1, items.length) - STITCH_GAP;
   let x = 3;
   return items.map((item, index) => {
@@ -35,12 +37,31 @@ function placed(items: readonly CourseItem[]) {
   });
 }
 
-function Stitch({ item, x, width }: { readonly item: CourseItem; readonly x: number; readonly width: number }) {
+function Stitch({
+  item,
+  x,
+  width,
+}: {
+  readonly item: CourseItem;
+  readonly x: number;
+  readonly width: number;
+}) {
   switch (item.state) {
     case "recorded":
       return <rect x={x} y="15" width={width} height="14" rx="3" fill="currentColor" />;
     case "blank":
-      return <rect x={x + 2} y="15" width={width - 4} height="14" rx="4" fill="none" stroke="currentColor" stroke-width="3" />;
+      return (
+        <rect
+          x={x + 2}
+          y="15"
+          width={width - 4}
+          height="14"
+          rx="4"
+          fill="none"
+          stroke="currentColor"
+          stroke-width="3"
+        />
+      );
     case "not_done":
       return (
         <g fill="none" stroke="currentColor" stroke-width="3">

@@ -16,7 +16,9 @@ export interface TextFieldProps {
 export function TextField(props: TextFieldProps) {
   const id = useId();
   const { label, value, onInput, hint, refused, kind = "text" } = props;
-  const notes = [hint === undefined ? "" : `${id}-hint`, refused === undefined ? "" : `${id}-refused`].join(" ").trim();
+  const notes = [hint === undefined ? "" : `${id}-hint`, refused === undefined ? "" : `${id}-refused`]
+    .join(" ")
+    .trim();
   const shared = {
     id,
     value,
@@ -35,14 +37,7 @@ export function TextField(props: TextFieldProps) {
       {kind === "long" ? (
         <textarea rows={2} {...shared} />
       ) : (
-        <input
-          {...shared}
-          type={kind === "password" ? "password" : "text"}
-          inputMode={kind === "decimal" ? "decimal" : "text"}
-          onKeyDown={(event) => {
-            if (event.key === "Enter") props.onEnter?.();
-          }}
-        />
+        <OneLine {...shared} kind={kind} onEnter={props.onEnter} />
       )}
       {refused === undefined ? null : (
         <p id={`${id}-refused`} class="refusal" role="alert">
@@ -50,5 +45,25 @@ export function TextField(props: TextFieldProps) {
         </p>
       )}
     </div>
+  );
+}
+
+interface OneLineProps {
+  readonly kind: NonNullable<TextFieldProps["kind"]>;
+  readonly onEnter: (() => void) | undefined;
+}
+
+function OneLine({ kind, onEnter, ...shared }: OneLineProps) {
+  const onKeyDown = (event: KeyboardEvent) => {
+    if (event.key === "Enter") onEnter?.();
+  };
+  if (kind === "password") return <input {...shared} type="password" onKeyDown={onKeyDown} />;
+  return (
+    <input
+      {...shared}
+      type="text"
+      inputMode={kind === "decimal" ? "decimal" : "text"}
+      onKeyDown={onKeyDown}
+    />
   );
 }

@@ -1,4 +1,5 @@
 /** All fields of a step's value by hand. Nothing is stored until "Record"; impossible numbers never are. */
+import { textOf } from "../format/jsonParts.ts";
 import { useState } from "preact/hooks";
 
 import type { Field, Step } from "../../core/protocol.ts";
@@ -6,7 +7,7 @@ import { valueText } from "../format/recordText.ts";
 import type { StepContext } from "../model/answers.ts";
 import { draftOf, editedFields, readDraft, type Draft } from "../model/draft.ts";
 import { allergiesOf, type Value } from "../model/ledger.ts";
-import { isBarred } from "../model/shownUnit.ts";
+import { isBarred } from "../model/barred.ts";
 import { liveText } from "../text/en.ts";
 import { ChainList } from "./ChainList.tsx";
 import { ChoiceRow } from "./Choice.tsx";
@@ -42,7 +43,7 @@ export function ValueEditor({ context, start, onReady }: ValueEditorProps) {
           onEnter={record}
         />
       ))}
-      {step.dose ? <ChainList value={reading.value} drug={String(reading.value[step.dose.of] ?? "")} /> : null}
+      {step.dose ? <ChainList value={reading.value} drug={textOf(reading.value[step.dose.of])} /> : null}
       {isReady ? (
         <CommonSlab label={liveText.record} detail={valueText(step, reading.value)} onPress={record} />
       ) : (
@@ -56,7 +57,13 @@ function lowerLabel(label: string): string {
   return label.replace(/\?$/, "").toLowerCase();
 }
 
-function StrengthSource({ draft, onDraft }: { readonly draft: Draft; readonly onDraft: (draft: Draft) => void }) {
+function StrengthSource({
+  draft,
+  onDraft,
+}: {
+  readonly draft: Draft;
+  readonly onDraft: (draft: Draft) => void;
+}) {
   const choices = [
     { value: false, label: liveText.editor.strengthRead },
     { value: true, label: liveText.editor.chain },
@@ -83,8 +90,9 @@ const INSTRUMENTS = ["applanation", "rebound", "indentation"];
 
 function offeredFor({ step, settings, unit, ledger }: StepContext, { name }: Field): readonly string[] {
   const allergies = allergiesOf(ledger);
-  if (name === "drug") return isUnitDrug(step) ? Object.keys(unit.drugs).filter((drug) => !isBarred(unit, drug, allergies)) : [];
-  if (name === "dye") return Object.keys(unit.dyes);
+  if (name === "drug")
+    return isUnitDrug(step) ? [...unit.drugs.keys()].filter((drug) => !isBarred(unit, drug, allergies)) : [];
+  if (name === "dye") return [...unit.dyes.keys()];
   if (name === "model") return settings.lens_models;
   if (name === "instrument") return INSTRUMENTS;
   if (step.readback?.rule === "label" && name === step.readback.field) return [step.readback.label];

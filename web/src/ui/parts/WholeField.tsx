@@ -30,7 +30,12 @@ export function WholeField(props: WholeFieldProps) {
         {hint === undefined ? null : <small>{hint}</small>}
       </label>
       <div class="whole-row">
-        <button type="button" class="slab mid" aria-label={liveText.editor.less(label)} onClick={() => onType(pressed(typed, name, -1, start))}>
+        <button
+          type="button"
+          class="slab mid"
+          aria-label={liveText.editor.less(label)}
+          onClick={() => onType(pressed(typed, name, -1, start))}
+        >
           {"\u2212"}
         </button>
         <input
@@ -46,7 +51,12 @@ export function WholeField(props: WholeFieldProps) {
             if (event.key === "Enter") props.onEnter?.();
           }}
         />
-        <button type="button" class="slab mid far-round" aria-label={liveText.editor.more(label)} onClick={() => onType(pressed(typed, name, 1, start))}>
+        <button
+          type="button"
+          class="slab mid far-round"
+          aria-label={liveText.editor.more(label)}
+          onClick={() => onType(pressed(typed, name, 1, start))}
+        >
           +
         </button>
       </div>

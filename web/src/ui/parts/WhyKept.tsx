@@ -25,7 +25,12 @@ export function WhyKept({ onKeep, onBack }: WhyKeptProps) {
         chosen={[why]}
         onChoose={setWhy}
       />
-      <TextField label={liveText.stop.otherWhy} value={keptReasons.includes(why) ? "" : why} autoCapitalize="sentences" onInput={setWhy} />
+      <TextField
+        label={liveText.stop.otherWhy}
+        value={keptReasons.includes(why) ? "" : why}
+        autoCapitalize="sentences"
+        onInput={setWhy}
+      />
       <ChoiceRow
         question={liveText.stop.whoTitle}
         choices={ROLES.map((role) => ({ value: role as string, label: capital(wordFor(roleWords, role)) }))}

@@ -8,6 +8,7 @@ import { Card } from "../parts/Card.tsx";
 import { ValuePart } from "../parts/AnswerPart.tsx";
 import { LinkSlab, NotYetSlab, Slab } from "../parts/Slab.tsx";
 import { TextField } from "../parts/TextField.tsx";
+import type { Value } from "../model/ledger.ts";
 import { entryText } from "../model/entryText.ts";
 import { stepNamed, type OpenCase } from "../model/openCase.ts";
 import { goTo, replaceWith, to } from "../route.ts";
@@ -17,13 +18,20 @@ const backToStep = (caseId: string) => ({ href: to.live(caseId), label: liveText
 
 export function NotDone({ open, step }: { readonly open: OpenCase; readonly step: Step }) {
   const caseId = open.view.caseId;
-  const reasons = [...(step.reasons ?? []), ...open.protocol.not_done_reasons].filter((reason) => reason !== "other");
+  const reasons = [...(step.reasons ?? []), ...open.protocol.not_done_reasons].filter(
+    (reason) => reason !== "other",
+  );
   const store = async (reason: string, text: string | undefined) => {
     const words = liveText.reason.recorded(step.key_word, wordFor(reasonWords, reason));
-    if (await act(notDone(caseId, step.step, reason, text), liveText.recorded(words))) replaceWith(to.live(caseId));
+    if (await act(notDone(caseId, step.step, reason, text), liveText.recorded(words)))
+      replaceWith(to.live(caseId));
   };
   return (
-    <Card title={liveText.reason.title(step.key_word)} hint={liveText.reason.oneTap} back={backToStep(caseId)}>
+    <Card
+      title={liveText.reason.title(step.key_word)}
+      hint={liveText.reason.oneTap}
+      back={backToStep(caseId)}
+    >
       <Reasons reasons={reasons} onReason={(reason, text) => void store(reason, text)} />
     </Card>
   );
@@ -42,12 +50,25 @@ function Reasons({ reasons, onReason }: ReasonsProps) {
     <>
       <div class="slabs">
         {reasons.map((reason) => (
-          <Slab key={reason} label={wordFor(reasonWords, reason)} onPress={() => onReason(reason, undefined)} />
+          <Slab
+            key={reason}
+            label={wordFor(reasonWords, reason)}
+            onPress={() => onReason(reason, undefined)}
+          />
         ))}
       </div>
-      <TextField label={liveText.reason.elseLabel} value={words} autoCapitalize="sentences" onInput={setWords} onEnter={() => (words.trim() === "" ? undefined : other())} />
+      <TextField
+        label={liveText.reason.elseLabel}
+        value={words}
+        autoCapitalize="sentences"
+        onInput={setWords}
+        onEnter={() => (words.trim() === "" ? undefined : other())}
+      />
       {words.trim() === "" ? (
-        <NotYetSlab label={wordFor(reasonWords, "other")} detail={liveText.editor.stillToGive(["a few words"])} />
+        <NotYetSlab
+          label={wordFor(reasonWords, "other")}
+          detail={liveText.editor.stillToGive(["a few words"])}
+        />
       ) : (
         <Slab label={wordFor(reasonWords, "other")} detail={words.trim()} onPress={other} />
       )}
@@ -59,13 +80,18 @@ function Reasons({ reasons, onReason }: ReasonsProps) {
 export function Correct({ open, eventId }: { readonly open: OpenCase; readonly eventId: string }) {
   const caseId = open.view.caseId;
   const entry = open.ledger.find(({ id }) => id === eventId);
-  if (entry === undefined) return <Card title={liveText.nothingYet} back={backToStep(caseId)}>{null}</Card>;
+  if (entry === undefined)
+    return (
+      <Card title={liveText.nothingYet} back={backToStep(caseId)}>
+        {null}
+      </Card>
+    );
   const step = entry.step === null ? null : stepNamed(open.protocol, entry.step);
   const words = entryText(entry, step, entry.value);
   const back = async () => {
     if (await act(takeBack(caseId, eventId), liveText.backTaken(words))) replaceWith(to.live(caseId));
   };
-  const correct = async (value: Readonly<Record<string, unknown>>) => {
+  const correct = async (value: Value) => {
     const said = liveText.recorded(step === null ? words : recordText(step, value));
     if (await act(correctValue(caseId, eventId, value, {}), said)) replaceWith(to.live(caseId));
   };
@@ -74,7 +100,9 @@ export function Correct({ open, eventId }: { readonly open: OpenCase; readonly e
       {entry.type === "step" && step !== null && step.fields.length > 0 ? (
         <ValuePart open={open} step={step} start={entry.value} isLive={false} onWhole={correct} />
       ) : null}
-      {entry.voided ? null : <Slab label={liveText.editor.takeBack} look="quiet" onPress={() => void back()} />}
+      {entry.voided ? null : (
+        <Slab label={liveText.editor.takeBack} look="quiet" onPress={() => void back()} />
+      )}
     </Card>
   );
 }
@@ -82,11 +110,15 @@ export function Correct({ open, eventId }: { readonly open: OpenCase; readonly e
 export function NotOperated({ open }: { readonly open: OpenCase }) {
   const caseId = open.view.caseId;
   const store = async (reason: string, text: string | undefined) => {
-    if (await act(notOperated(caseId, reason, text), liveText.recorded(liveText.steps.notOperated))) goTo(to.today);
+    if (await act(notOperated(caseId, reason, text), liveText.recorded(liveText.steps.notOperated)))
+      goTo(to.today);
   };
   return (
     <Card title={liveText.steps.notOperatedTitle} hint={liveText.reason.oneTap} back={backToStep(caseId)}>
-      <Reasons reasons={["list_changed", "patient_unwell", "refused", "cancelled"]} onReason={(reason, text) => void store(reason, text)} />
+      <Reasons
+        reasons={["list_changed", "patient_unwell", "refused", "cancelled"]}
+        onReason={(reason, text) => void store(reason, text)}
+      />
     </Card>
   );
 }
@@ -103,7 +135,11 @@ export function Move({ open, others }: MoveProps) {
     if (await act(moveCase(caseId, to_), liveText.recorded(words))) goTo(to.live(to_));
   };
   return (
-    <Card title={liveText.steps.moveTitle} hint={liveText.steps.moveHint} back={{ href: to.steps(caseId), label: liveText.backToStep }}>
+    <Card
+      title={liveText.steps.moveTitle}
+      hint={liveText.steps.moveHint}
+      back={{ href: to.steps(caseId), label: liveText.backToStep }}
+    >
       {others.length === 0 ? <p>{liveText.steps.moveNone}</p> : null}
       <div class="slabs">
         {others.map((other) => (

@@ -1,4 +1,5 @@
 /** The pages of one case. STOP stands before the live page for as long as its reading is not dealt with. */
+import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
 
 import { cases, device, lists, protocol } from "../../state/index.ts";
@@ -42,7 +43,9 @@ function pageOf(route: CaseRoute, open: OpenCase) {
     case "live":
       return <Live key="live" open={open} opened={null} />;
     case "step":
-      return <Live key={route.step} open={open} opened={stepNamed(open.protocol, route.step)?.step ?? null} />;
+      return (
+        <Live key={route.step} open={open} opened={stepNamed(open.protocol, route.step)?.step ?? null} />
+      );
     case "review":
       return <Review open={open} />;
     case "steps":
@@ -63,7 +66,7 @@ function pageOf(route: CaseRoute, open: OpenCase) {
 }
 
 /** The frame of a card that lies over a step: the head stays in view. */
-function Over({ open, children }: { readonly open: OpenCase; readonly children: preact.ComponentChildren }) {
+function Over({ open, children }: { readonly open: OpenCase; readonly children: ComponentChildren }) {
   return (
     <main id="main" class={open.view.meta.practice ? "over is-practice" : "over"}>
       <CaseHead open={open} />
@@ -84,8 +87,13 @@ function orderOf(caseId: string): number | null {
 function otherCases(open: OpenCase) {
   const { caseId, meta } = open.view;
   return [...cases.value.values()]
-    .filter((other) => other.caseId !== caseId && other.meta.date === meta.date && other.meta.moved_to === null)
-    .map((other) => ({ caseId: other.caseId, words: `${other.meta.reference}, ${other.caseFile.plan.eye} eye` }));
+    .filter(
+      (other) => other.caseId !== caseId && other.meta.date === meta.date && other.meta.moved_to === null,
+    )
+    .map((other) => ({
+      caseId: other.caseId,
+      words: `${other.meta.reference}, ${other.caseFile.plan.eye} eye`,
+    }));
 }
 
 function NoSuchCase() {

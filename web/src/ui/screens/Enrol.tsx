@@ -36,8 +36,22 @@ export function Enrol() {
         </h1>
         <p class="caution first-caution">{firstCaution}</p>
         <p>{text.hint}</p>
-        <TextField label={text.code} value={code} autoCapitalize="characters" required onInput={setCode} onEnter={() => void go()} />
-        <TextField label={text.name} hint={text.nameHint} value={name} required onInput={setName} onEnter={() => void go()} />
+        <TextField
+          label={text.code}
+          value={code}
+          autoCapitalize="characters"
+          required
+          onInput={setCode}
+          onEnter={() => void go()}
+        />
+        <TextField
+          label={text.name}
+          hint={text.nameHint}
+          value={name}
+          required
+          onInput={setName}
+          onEnter={() => void go()}
+        />
         {isWhole ? (
           <CommonSlab label={isAsking ? text.working : text.go} onPress={() => void go()} />
         ) : (

@@ -24,23 +24,43 @@ export function Happened({ open }: { readonly open: OpenCase }) {
       <h2>{what.inEye}</h2>
       <div class="slabs">
         {complications.map(({ what: code, label }) => (
-          <Slab key={code} label={label} onPress={() => void store(complication(caseId, code, text), label)} />
+          <Slab
+            key={code}
+            label={label}
+            onPress={() => void store(complication(caseId, code, text), label)}
+          />
         ))}
         {text === undefined ? (
           <NotYetSlab label={what.else} detail={liveText.editor.stillToGive(["a few words"])} />
         ) : (
-          <Slab label={what.else} detail={text} onPress={() => void store(complication(caseId, "other", text), text)} />
+          <Slab
+            label={what.else}
+            detail={text}
+            onPress={() => void store(complication(caseId, "other", text), text)}
+          />
         )}
       </div>
       <h2>{what.equipment}</h2>
       <div class="slabs">
-        <Slab label={what.before} onPress={() => void store(fault(caseId, "before", text), what.fault(what.before.toLowerCase()))} />
-        <Slab label={what.during} onPress={() => void store(fault(caseId, "during", text), what.fault(what.during.toLowerCase()))} />
+        <Slab
+          label={what.before}
+          onPress={() => void store(fault(caseId, "before", text), what.fault(what.before.toLowerCase()))}
+        />
+        <Slab
+          label={what.during}
+          onPress={() => void store(fault(caseId, "during", text), what.fault(what.during.toLowerCase()))}
+        />
       </div>
       <h2>{what.sterility}</h2>
       <div class="slabs">
-        <Slab label={what.reached} onPress={() => void store(breach(caseId, true, text), what.breach(true))} />
-        <Slab label={what.notReached} onPress={() => void store(breach(caseId, false, text), what.breach(false))} />
+        <Slab
+          label={what.reached}
+          onPress={() => void store(breach(caseId, true, text), what.breach(true))}
+        />
+        <Slab
+          label={what.notReached}
+          onPress={() => void store(breach(caseId, false, text), what.breach(false))}
+        />
       </div>
     </Card>
   );

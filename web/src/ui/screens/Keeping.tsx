@@ -60,9 +60,14 @@ function lineOf(state: "here" | "both" | "cut" | "lost"): string {
   const waiting = Math.max(0, stored - received);
   switch (state) {
     case "both":
-      return text.bothLine(text.entries(stored), lastContactMs === null ? text.never : timeOfDay(lastContactMs, timeZone.value));
+      return text.bothLine(
+        text.entries(stored),
+        lastContactMs === null ? text.never : timeOfDay(lastContactMs, timeZone.value),
+      );
     case "here":
-      return contact === "never" ? text.hereLine(text.entries(stored)) : text.waitLine(text.entries(waiting), String(stored));
+      return contact === "never"
+        ? text.hereLine(text.entries(stored))
+        : text.waitLine(text.entries(waiting), String(stored));
     case "cut":
       return waiting === 0 ? text.cutNone : text.cutLine(text.entries(waiting));
     case "lost": {
@@ -126,7 +131,8 @@ function Keys() {
   const [pin, setPin] = useState("");
   const isWhole = code.trim() !== "" && pin !== "";
   const make = async () => {
-    if (isWhole && (await act(makePinKey(code.trim(), pin), text.keyMade(code.trim()), text.keyNotMade))) setCode("");
+    if (isWhole && (await act(makePinKey(code.trim(), pin), text.keyMade(code.trim()), text.keyNotMade)))
+      setCode("");
     setPin("");
   };
   return (
@@ -134,12 +140,20 @@ function Keys() {
       <h2 id="keys">{text.keysTitle}</h2>
       <p>{pinKeys.value.length === 0 ? text.keysNone : pinKeys.value.join(", ")}</p>
       <p class="quiet-text">{text.keysHint}</p>
-      <form
-        onSubmit={(event) => event.preventDefault()}
-      >
+      <form onSubmit={(event) => event.preventDefault()}>
         <TextField label={text.code} value={code} onInput={setCode} />
-        <TextField label={text.pin} value={pin} kind="password" onInput={setPin} onEnter={() => void make()} />
-        {isWhole ? <CommonSlab label={text.makeKey} onPress={() => void make()} /> : <NotYetSlab label={text.makeKey} detail={`${text.code}, ${text.pin}`} />}
+        <TextField
+          label={text.pin}
+          value={pin}
+          kind="password"
+          onInput={setPin}
+          onEnter={() => void make()}
+        />
+        {isWhole ? (
+          <CommonSlab label={text.makeKey} onPress={() => void make()} />
+        ) : (
+          <NotYetSlab label={text.makeKey} detail={`${text.code}, ${text.pin}`} />
+        )}
       </form>
     </section>
   );

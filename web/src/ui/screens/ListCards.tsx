@@ -22,7 +22,9 @@ export function Brief({ listId }: { readonly listId: string }) {
   };
   return (
     <Page title={text.brief} sub={text.briefQuestion} look="form">
-      <p class="quiet-text">{at === null ? text.briefHint : text.recordedAt(timeOfDay(at, timeZone.value))}</p>
+      <p class="quiet-text">
+        {at === null ? text.briefHint : text.recordedAt(timeOfDay(at, timeZone.value))}
+      </p>
       <CommonSlab label={at === null ? text.briefGo : text.briefAgain} onPress={() => void store()} />
       <ProblemLine />
     </Page>
@@ -37,7 +39,8 @@ export function Debrief({ listId }: { readonly listId: string }) {
   if (list === undefined) return <NoSuchList title={text.debrief} />;
   const value = Object.fromEntries(Object.entries(words).filter(([, line]) => line.trim() !== ""));
   const store = async () => {
-    if (await act(recordOfList(listId, "list-debrief", value), liveText.recorded(text.debrief))) goTo(to.today);
+    if (await act(recordOfList(listId, "list-debrief", value), liveText.recorded(text.debrief)))
+      goTo(to.today);
   };
   return (
     <Page title={text.debrief} sub={text.debriefHint} look="form">

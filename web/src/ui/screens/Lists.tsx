@@ -42,13 +42,20 @@ function ListForm() {
     >
       <div class="field">
         <label for="list-file">{text.file}</label>
-        <input id="list-file" type="file" accept=".csv,text/csv" onChange={(event) => setFile(event.currentTarget.files?.[0] ?? null)} />
+        <input
+          id="list-file"
+          type="file"
+          accept=".csv,text/csv"
+          onChange={(event) => setFile(event.currentTarget.files?.[0] ?? null)}
+        />
       </div>
       <button type="submit" class="slab short">
         {text.bringIn}
       </button>
       {outcome === null ? null : <p class={outcome.kind === "in" ? "signed" : "problem"}>{outcome.words}</p>}
-      {outcome?.kind === "refused" && outcome.errors.length > 0 ? <CellErrors errors={outcome.errors} /> : null}
+      {outcome?.kind === "refused" && outcome.errors.length > 0 ? (
+        <CellErrors errors={outcome.errors} />
+      ) : null}
     </form>
   );
 }
@@ -58,12 +65,18 @@ async function sendFile(file: File): Promise<Outcome> {
     const lists = await importList(file);
     // The tablet that brought the list in shows it at once; the others get it with their next sending.
     void sendNow().catch(() => undefined);
-    const words = lists.map(({ list, added, changed, withdrawn }) => `${list}: ${added} new, ${changed} changed, ${withdrawn} taken off`);
+    const words = lists.map(
+      ({ list, added, changed, withdrawn }) =>
+        `${list}: ${added} new, ${changed} changed, ${withdrawn} taken off`,
+    );
     return { kind: "in", words: text.broughtIn(words.join("; ")) };
   } catch (error) {
     const errors = error instanceof OfficeProblem ? error.errors : [];
     const why = error instanceof Error ? error.message : String(error);
-    return refused(errors.length > 0 ? `${text.notIn} ${text.errors(errors.length)}.` : `${text.notIn} ${why}`, errors);
+    return refused(
+      errors.length > 0 ? `${text.notIn} ${text.errors(errors.length)}.` : `${text.notIn} ${why}`,
+      errors,
+    );
   }
 }
 
@@ -89,7 +102,7 @@ function CellErrors({ errors }: { readonly errors: readonly CellError[] }) {
             <tr key={index}>
               <td>{error.line}</td>
               <td>{error.column}</td>
-              <td>{String(error.found)}</td>
+              <td>{error.found}</td>
               <td>{error.expected}</td>
             </tr>
           ))}

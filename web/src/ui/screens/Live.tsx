@@ -45,7 +45,11 @@ export function Live({ open, opened }: LiveProps) {
       {asked.kind === "step" ? (
         <AnswerPart key={asked.step.step} open={open} step={asked.step} ago_ms={ago_ms} onStored={after} />
       ) : asked.kind === "room" ? (
-        <RoomQuestion caseId={caseId} moment={asked.moment} onPostpone={() => setPostponed(withPostponed(postponed, asked.moment))} />
+        <RoomQuestion
+          caseId={caseId}
+          moment={asked.moment}
+          onPostpone={() => setPostponed(withPostponed(postponed, asked.moment))}
+        />
       ) : (
         <EndSlabs caseId={caseId} />
       )}
@@ -89,7 +93,13 @@ function AskedPart({ open, asked }: { readonly open: OpenCase; readonly asked: A
   if (asked.kind === "room") {
     const isIn = asked.moment === "patient_in";
     const { key, question, outKey, outQuestion } = liveText.patient;
-    return <Asked who={liveText.ask(["circulating"])} keyWord={isIn ? key : outKey} question={isIn ? question : outQuestion} />;
+    return (
+      <Asked
+        who={liveText.ask(["circulating"])}
+        keyWord={isIn ? key : outKey}
+        question={isIn ? question : outQuestion}
+      />
+    );
   }
   const { key, question, signedKey, signedQuestion } = liveText.end;
   return isSigned(open) ? (

@@ -10,7 +10,7 @@ import { ProblemLine } from "../parts/ProblemLine.tsx";
 import { CommonSlab, NotYetSlab } from "../parts/Slab.tsx";
 import { TextField } from "../parts/TextField.tsx";
 import { EMPTY_OFF_LIST, readOffList, type OffListDraft } from "../model/offList.ts";
-import { shownUnit } from "../model/shownUnit.ts";
+import { readUnitValues } from "../../core/unitValues.ts";
 import { caseIdOf } from "../model/today.ts";
 import { goTo, to } from "../route.ts";
 import { choiceWords, liveText, pageText, wordFor } from "../text/en.ts";
@@ -28,7 +28,9 @@ export function OffList() {
     const caseId = caseIdOf(device.value.unit ?? "", date, draft.reference, plan.eye);
     const isThere = cases.value.has(caseId);
     const words = isThere ? text.again(draft.reference) : text.open;
-    const work = isThere ? Promise.resolve() : openOffList({ date, reference: draft.reference, plan, practice: isPractice });
+    const work = isThere
+      ? Promise.resolve()
+      : openOffList({ date, reference: draft.reference, plan, practice: isPractice });
     if (await act(work, words)) goTo(to.live(caseId));
   };
   return (
@@ -38,7 +40,11 @@ export function OffList() {
       {plan === null ? (
         <NotYetSlab label={text.open} detail={Object.values(refused)[0] ?? text.stillToGive(missing)} />
       ) : (
-        <CommonSlab label={text.open} detail={`${draft.reference}, ${plan.eye} eye`} onPress={() => void open()} />
+        <CommonSlab
+          label={text.open}
+          detail={`${draft.reference}, ${plan.eye} eye`}
+          onPress={() => void open()}
+        />
       )}
       <ProblemLine />
       <p class="quiet-text">{lists.value.length === 0 ? text.noTheatre : null}</p>
@@ -57,23 +63,84 @@ interface PlanFieldsProps {
   readonly onChange: (part: Partial<OffListDraft>) => void;
 }
 
+type PlanCode = "eye" | "anaesthesia" | "red_reflex" | "drug";
+
 function PlanFields({ draft, refused, onChange }: PlanFieldsProps) {
-  const codes = (name: string) => (protocol.value.plan[name] ?? []).map((code) => ({ value: code, label: wordFor(choiceWords, code) }));
-  const drugs = Object.keys(shownUnit(protocol.value, unitValues.value.values).drugs);
-  const chosen = (value: string | null) => (value === null ? [] : [value]);
-  const models = settings.value.lens_models.map((model) => ({ value: model, label: model }));
+  const code = (name: PlanCode, question: string) => {
+    const chosen = draft[name];
+    const choose = (value: string) => onChange({ [name]: value });
+    return (
+      <ChoiceRow
+        question={question}
+        choices={codesOf(name)}
+        chosen={chosen === null ? [] : [chosen]}
+        onChoose={choose}
+      />
+    );
+  };
   return (
     <>
-      <TextField label={text.reference} hint={text.referenceRule} value={draft.reference} refused={refused.reference} autoCapitalize="characters" required onInput={(typed) => onChange({ reference: typed.trim().toUpperCase() })} />
-      <ChoiceRow question={text.eye} choices={codes("eye")} chosen={chosen(draft.eye)} onChoose={(eye) => onChange({ eye })} />
-      <ChoiceRow question={text.anaesthesia} choices={codes("anaesthesia")} chosen={chosen(draft.anaesthesia)} onChoose={(anaesthesia) => onChange({ anaesthesia })} />
-      <ChoiceRow question={text.redReflex} choices={codes("red_reflex")} chosen={chosen(draft.red_reflex)} onChoose={(red_reflex) => onChange({ red_reflex })} />
-      <ChoiceRow question={text.model} choices={models} chosen={[draft.model]} onChoose={(model) => onChange({ model })} />
-      <TextField label={liveText.lens.otherModel} value={settings.value.lens_models.includes(draft.model) ? "" : draft.model} autoCapitalize="characters" onInput={(model) => onChange({ model })} />
-      <TextField label={text.power} value={draft.power} refused={refused.power} kind="decimal" required onInput={(power) => onChange({ power })} />
-      <TextField label={text.optic} value={draft.optic} refused={refused.optic} kind="decimal" required onInput={(optic) => onChange({ optic })} />
-      <ChoiceRow question={text.dryState} choices={YES_NO} chosen={draft.dryState === null ? [] : [draft.dryState]} onChoose={(dryState) => onChange({ dryState })} />
-      <ChoiceRow question={text.drug} choices={drugs.map((drug) => ({ value: drug, label: wordFor(choiceWords, drug) }))} chosen={chosen(draft.drug)} onChoose={(drug) => onChange({ drug })} />
+      <TextField
+        label={text.reference}
+        hint={text.referenceRule}
+        value={draft.reference}
+        refused={refused.reference}
+        autoCapitalize="characters"
+        required
+        onInput={(typed) => onChange({ reference: typed.trim().toUpperCase() })}
+      />
+      {code("eye", text.eye)}
+      {code("anaesthesia", text.anaesthesia)}
+      {code("red_reflex", text.redReflex)}
+      <LensFields draft={draft} refused={refused} onChange={onChange} />
+      {code("drug", text.drug)}
+    </>
+  );
+}
+
+/** Codes of the protocol's plan, or the drugs of the unit's list, with their words. */
+function codesOf(name: PlanCode) {
+  const codes =
+    name === "drug"
+      ? [...readUnitValues(unitValues.value.values, protocol.value).drugs.keys()]
+      : (protocol.value.plan[name] ?? []);
+  return codes.map((value) => ({ value, label: wordFor(choiceWords, value) }));
+}
+
+function LensFields({ draft, refused, onChange }: PlanFieldsProps) {
+  const models = settings.value.lens_models;
+  const number = (name: "power" | "optic", label: string) => (
+    <TextField
+      label={label}
+      value={draft[name]}
+      refused={refused[name]}
+      kind="decimal"
+      required
+      onInput={(typed) => onChange({ [name]: typed })}
+    />
+  );
+  return (
+    <>
+      <ChoiceRow
+        question={text.model}
+        choices={models.map((model) => ({ value: model, label: model }))}
+        chosen={[draft.model]}
+        onChoose={(model) => onChange({ model })}
+      />
+      <TextField
+        label={liveText.lens.otherModel}
+        value={models.includes(draft.model) ? "" : draft.model}
+        autoCapitalize="characters"
+        onInput={(model) => onChange({ model })}
+      />
+      {number("power", text.power)}
+      {number("optic", text.optic)}
+      <ChoiceRow
+        question={text.dryState}
+        choices={YES_NO}
+        chosen={draft.dryState === null ? [] : [draft.dryState]}
+        onChoose={(dryState) => onChange({ dryState })}
+      />
     </>
   );
 }

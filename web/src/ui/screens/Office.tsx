@@ -1,4 +1,5 @@
 /** The office: its passphrase, then the weeks. */
+import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
 
 import { closeOffice, officeWeeks, openOffice } from "../../flows/office.ts";
@@ -24,7 +25,7 @@ export function Office() {
 export interface OfficePageProps {
   readonly title: string;
   readonly sub?: string | undefined;
-  readonly children: preact.ComponentChildren;
+  readonly children: ComponentChildren;
 }
 
 /** Shows its children only while the office is open; else asks for the passphrase. */
@@ -58,7 +59,14 @@ function Passphrase() {
       }}
     >
       <TextField label={pageText.keeping.unit} value={unit} onInput={setUnit} required />
-      <TextField label={text.passphrase} hint={text.passphraseHint} value={passphrase} kind="password" onInput={setPassphrase} required />
+      <TextField
+        label={text.passphrase}
+        hint={text.passphraseHint}
+        value={passphrase}
+        kind="password"
+        onInput={setPassphrase}
+        required
+      />
       <button type="submit" class="slab short">
         {text.enter}
       </button>

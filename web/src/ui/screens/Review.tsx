@@ -39,10 +39,22 @@ export function Review({ open }: { readonly open: OpenCase }) {
         <div class="review-parts">
           <ol class="deviations" aria-label={reviewText.list}>
             {rows.map((row) => (
-              <DeviationRow key={row.deviation.key} open={open} row={row} isCurrent={row === current} onOpen={() => setChosen(row.deviation.key)} />
+              <DeviationRow
+                key={row.deviation.key}
+                open={open}
+                row={row}
+                isCurrent={row === current}
+                onOpen={() => setChosen(row.deviation.key)}
+              />
             ))}
           </ol>
-          {current === null ? null : <Answering key={current.deviation.key} row={current} onAnswers={(answers) => void give(current, answers)} />}
+          {current === null ? null : (
+            <Answering
+              key={current.deviation.key}
+              row={current}
+              onAnswers={(answers) => void give(current, answers)}
+            />
+          )}
         </div>
       )}
       <Gone open={open} />
@@ -122,10 +134,21 @@ function DeviationRow({ open, row, isCurrent, onOpen }: DeviationRowProps) {
   const what = `${name}: ${wordFor(kindWords, deviation.kind).toLowerCase()}`;
   return (
     <li class={`deviation ${isCurrent ? "current" : ""} ${row.isAnswered ? "answered" : ""}`}>
-      <button type="button" class="deviation-open" aria-current={isCurrent ? "true" : undefined} onClick={onOpen}>
+      <button
+        type="button"
+        class="deviation-open"
+        aria-current={isCurrent ? "true" : undefined}
+        onClick={onOpen}
+      >
         <GradeRing grade={deviation.grade} />
         <span>
-          <b>{[gradeWords(open, deviation.grade), ...(deviation.caught ? [reviewText.caught] : []), stateOf(row)].join(", ")}</b>
+          <b>
+            {[
+              gradeWords(open, deviation.grade),
+              ...(deviation.caught ? [reviewText.caught] : []),
+              stateOf(row),
+            ].join(", ")}
+          </b>
           <small>{what}</small>
           <small>{deviation.detail}</small>
         </span>
@@ -144,9 +167,23 @@ function stateOf({ isAnswered, isReopened, deviation }: ReviewRow): string {
   return deviation.grade === "G1" ? reviewText.seenDone : reviewText.answered;
 }
 
-function Answering({ row, onAnswers }: { readonly row: ReviewRow; readonly onAnswers: (answers: AnswerDraft) => void }) {
+function Answering({
+  row,
+  onAnswers,
+}: {
+  readonly row: ReviewRow;
+  readonly onAnswers: (answers: AnswerDraft) => void;
+}) {
   if (row.deviation.grade === "G1") {
-    return <Slab label={reviewText.seen} detail={row.deviation.detail} look="go" strung onPress={() => onAnswers({ happened: true })} />;
+    return (
+      <Slab
+        label={reviewText.seen}
+        detail={row.deviation.detail}
+        look="go"
+        strung
+        onPress={() => onAnswers({ happened: true })}
+      />
+    );
   }
   return <AnswerForm row={row} onAnswers={onAnswers} />;
 }
@@ -163,5 +200,11 @@ function Gone({ open }: { readonly open: OpenCase }) {
 function SignPart({ open, toGive }: { readonly open: OpenCase; readonly toGive: number }) {
   const { view } = open;
   if (isSigned(open) && !view.signedBeforeLater) return null;
-  return <SignForm caseId={view.caseId} answersToGive={toGive} label={view.signedBeforeLater ? reviewText.signAgain : reviewText.signNow} />;
+  return (
+    <SignForm
+      caseId={view.caseId}
+      answersToGive={toGive}
+      label={view.signedBeforeLater ? reviewText.signAgain : reviewText.signNow}
+    />
+  );
 }

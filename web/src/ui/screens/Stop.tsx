@@ -34,7 +34,13 @@ export function Stop({ open, stop, onReadAgain }: StopProps) {
   const { protocol, ledger, unit, view } = open;
   const earlier = ledger.filter((other) => other.id !== entry.id);
   const shown = stopViewOf(kind, {
-    protocol, step, value: entry.value, at_ms: entry.at_ms, plan: view.caseFile.plan, ledger: earlier, unit,
+    protocol,
+    step,
+    value: entry.value,
+    at_ms: entry.at_ms,
+    plan: view.caseFile.plan,
+    ledger: earlier,
+    unit,
   });
   const heading = useFocusOnce<HTMLHeadingElement>(entry.id);
   useEffect(() => {
@@ -53,14 +59,27 @@ export function Stop({ open, stop, onReadAgain }: StopProps) {
         {step.key_word}: {valueText(step, entry.value)}. {liveText.stop.recorded}
       </p>
       {isInEye ? (
-        <FollowUpSlabs question={hubQuestion(step, entry.value)} onAnswer={(value) => void act(correctValue(view.caseId, entry.id, value, {}), liveText.recorded(liveText.stop.inEye))} />
+        <FollowUpSlabs
+          question={hubQuestion(step, entry.value)}
+          onAnswer={(value) =>
+            void act(correctValue(view.caseId, entry.id, value, {}), liveText.recorded(liveText.stop.inEye))
+          }
+        />
       ) : isKeeping ? (
         <WhyKept
-          onKeep={(why, who) => void act(keep(open, stop, why, who), liveText.recorded(liveText.stop.keepNow))}
+          onKeep={(why, who) =>
+            void act(keep(open, stop, why, who), liveText.recorded(liveText.stop.keepNow))
+          }
           onBack={() => setKeeping(false)}
         />
       ) : (
-        <StopSlabs open={open} stop={stop} onReadAgain={onReadAgain} onKeep={() => setKeeping(true)} onInEye={() => setInEye(true)} />
+        <StopSlabs
+          open={open}
+          stop={stop}
+          onReadAgain={onReadAgain}
+          onKeep={() => setKeeping(true)}
+          onInEye={() => setInEye(true)}
+        />
       )}
       <ProblemLine />
     </main>

@@ -19,12 +19,15 @@ export function Today() {
   const day = dayOf(nowMs.value, timeZone.value);
   const shown = listToShow(lists.value, day);
   const first = shown[0];
-  const title = first === undefined ? pageText.pages.today : text.title(shown.map(({ theatre }) => theatre).join(", "));
+  const title =
+    first === undefined ? pageText.pages.today : text.title(shown.map(({ theatre }) => theatre).join(", "));
   const sub = text.sub(device.value.unit ?? "", dayWords(first?.date ?? day));
   return (
     <Page title={title} sub={sub} look="today">
       {first === undefined ? <NoList /> : null}
-      {first !== undefined && first.date !== day ? <p class="caution">{text.otherDay(dayWords(first.date))}</p> : null}
+      {first !== undefined && first.date !== day ? (
+        <p class="caution">{text.otherDay(dayWords(first.date))}</p>
+      ) : null}
       {shown.map((list) => (
         <List key={list.list} list={list} isAlone={shown.length === 1} />
       ))}
@@ -127,7 +130,11 @@ function hubOf(state: CaseState, isInHand: boolean): HubState {
 function InHand({ row, list }: RowProps) {
   const { slot, state } = row;
   const label =
-    state === "to_sign" ? text.review(slot.order) : state === "open" ? text.goOn(slot.order) : text.open(slot.order);
+    state === "to_sign"
+      ? text.review(slot.order)
+      : state === "open"
+        ? text.goOn(slot.order)
+        : text.open(slot.order);
   const detail = `${slot.reference}, ${slot.eye} eye, ${dioptres(slot.lens.power_cdpt)}`;
   return <CommonSlab label={label} detail={detail} onPress={() => void enter(row, list)} />;
 }
@@ -137,13 +144,21 @@ async function enter({ caseId, state, slot }: TodayRow, list: TheatreList): Prom
   if (state === "none" || state === "next") {
     if (!(await act(openSlot(list, slot), text.openRead(slot.order, slot.eye)))) return;
   }
-  goTo(state === "to_sign" || state === "signed" || state === "signed_before" ? to.review(caseId) : to.live(caseId));
+  goTo(
+    state === "to_sign" || state === "signed" || state === "signed_before"
+      ? to.review(caseId)
+      : to.live(caseId),
+  );
 }
 
 /** Cases of this tablet that stand on none of the lists shown: by hand, of another day, or moved. */
 function OtherCases({ shown }: { readonly shown: readonly TheatreList[] }) {
-  const onList = new Set(shown.flatMap((list) => rowsOf(device.value.unit ?? "", list, cases.value).map(({ caseId }) => caseId)));
-  const others = [...cases.value.values()].filter(({ caseId, meta }) => !onList.has(caseId) && meta.moved_to === null);
+  const onList = new Set(
+    shown.flatMap((list) => rowsOf(device.value.unit ?? "", list, cases.value).map(({ caseId }) => caseId)),
+  );
+  const others = [...cases.value.values()].filter(
+    ({ caseId, meta }) => !onList.has(caseId) && meta.moved_to === null,
+  );
   const open = others.filter((view) => caseState(view) !== "signed" && caseState(view) !== "not_operated");
   if (open.length === 0) return null;
   return (
@@ -152,7 +167,9 @@ function OtherCases({ shown }: { readonly shown: readonly TheatreList[] }) {
       <div class="slabs">
         {open.map((view) => {
           const isToSign = caseState(view) === "to_sign" || caseState(view) === "signed_before";
-          const label = isToSign ? text.unsignedOf(view.meta.reference) : text.goOnReference(view.meta.reference);
+          const label = isToSign
+            ? text.unsignedOf(view.meta.reference)
+            : text.goOnReference(view.meta.reference);
           return (
             <LinkSlab key={view.caseId} href={isToSign ? to.review(view.caseId) : to.live(view.caseId)}>
               {label}
@@ -172,6 +189,11 @@ function NewVersion() {
   return isAnyOpen ? (
     <p class="caution">{text.newVersionWaits}</p>
   ) : (
-    <Slab label={text.update} detail={text.newVersion} look="quiet" onPress={() => void act(applyUpdate(), text.update)} />
+    <Slab
+      label={text.update}
+      detail={text.newVersion}
+      look="quiet"
+      onPress={() => void act(applyUpdate(), text.update)}
+    />
   );
 }

@@ -16,7 +16,7 @@ export const fieldWords: Readonly<Record<string, string>> = {
   volume_ul: "Volume",
   vial_ug: "Vial",
   diluent_ul: "Diluent",
-  then: "Then diluted",
+  dilutions: "Then diluted",
   take_ul: "Take",
   add_ul: "Add",
   allergy_accepted: "Surgeon said yes aloud, allergy known?",
@@ -190,5 +190,7 @@ export function wordFor(words: Readonly<Record<string, string>>, code: string): 
 /** The field's label at this step. */
 export function fieldWord(step: string, field: string): string {
   const atStep = `${step}.${field}`;
-  return Object.hasOwn(fieldWordsAtStep, atStep) ? (fieldWordsAtStep[atStep] ?? field) : wordFor(fieldWords, field);
+  return Object.hasOwn(fieldWordsAtStep, atStep)
+    ? (fieldWordsAtStep[atStep] ?? field)
+    : wordFor(fieldWords, field);
 }

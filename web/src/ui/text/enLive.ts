@@ -10,7 +10,8 @@ export const liveText = {
   next: "Next",
   nothingNext: "Nothing after this",
   stored: (ago: string) => `stored here, ${ago} ago`,
-  storedLate: (happened: string, entered: string) => `happened ${happened}, entered ${entered}, shown as late`,
+  storedLate: (happened: string, entered: string) =>
+    `happened ${happened}, entered ${entered}, shown as late`,
   nothingYet: "Nothing recorded yet",
   undo: (seconds: number) => `Undo ${seconds}`,
   undoRead: (what: string) => `Undo: ${what}`,
@@ -74,6 +75,7 @@ export const liveText = {
     changeNumber: "Other value or drug",
     diluted: "From a vial, diluted",
     allLike: (what: string) => `All out: ${what}`,
+    nothingAdded: "nothing added",
     tray: "On the tray",
     notInEye: "Drawn up, not given",
     barred: (drugs: readonly string[]) => `Not offered because of a recorded allergy: ${drugs.join(", ")}.`,

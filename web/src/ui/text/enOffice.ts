@@ -39,7 +39,8 @@ export const officeText = {
   all: (rows: number) => `Show all ${rows} rows, zeros too`,
   onlyEvents: "Show only rows with events",
   noEvents: "No deviation was counted in this week.",
-  cautionRates: "Associations in small numbers; not a measure of any person. Small numbers move together by chance.",
+  cautionRates:
+    "Associations in small numbers; not a measure of any person. Small numbers move together by chance.",
   cautionTicks: "Counts are of what was recorded. A tick does not show that a thing was done.",
   lists: "Bring in a theatre list",
   listsHint:

@@ -39,7 +39,14 @@ export const pageText = {
     debrief: "List debrief",
     upload: "Bring in a list",
     otherCases: "Cases not on this list",
-    column: { order: "Order", reference: "Reference", eye: "Eye", lens: "Lens", notes: "Notes", state: "State" },
+    column: {
+      order: "Order",
+      reference: "Reference",
+      eye: "Eye",
+      lens: "Lens",
+      notes: "Notes",
+      state: "State",
+    },
     states: {
       none: "not opened",
       next: "next in",
@@ -50,7 +57,13 @@ export const pageText = {
       not_operated: "not operated",
       moved: "moved to another case",
     },
-    flags: { poor: "Dye. Poor red reflex", dryState: "Dry-state lens, no blue dye", minus: "Minus lens", block: "Block", general: "General" },
+    flags: {
+      poor: "Dye. Poor red reflex",
+      dryState: "Dry-state lens, no blue dye",
+      minus: "Minus lens",
+      block: "Block",
+      general: "General",
+    },
     newVersion: "A new version is ready",
     newVersionWaits: "A new version is ready. It waits until no case is open.",
     update: "Start the new version",
@@ -60,8 +73,10 @@ export const pageText = {
     title: "Case not on the list",
     hint: "The plan is entered by hand. The case is counted as not on the list.",
     reference: "Reference",
-    referenceRule: "4 to 12 of A-Z and 0-9, at least two letters, no run of more than four digits. No name, no number of a patient.",
-    referenceRefused: (typed: string) => `Reference: "${typed}" was typed. Wanted: 4 to 12 of A-Z and 0-9, at least two letters, no run of more than four digits.`,
+    referenceRule:
+      "4 to 12 of A-Z and 0-9, at least two letters, no run of more than four digits. No name, no number of a patient.",
+    referenceRefused: (typed: string) =>
+      `Reference: "${typed}" was typed. Wanted: 4 to 12 of A-Z and 0-9, at least two letters, no run of more than four digits.`,
     eye: "Eye",
     anaesthesia: "Anaesthesia",
     redReflex: "Red reflex",
@@ -75,7 +90,8 @@ export const pageText = {
     practice: "Practice, not a real case",
     open: "Open the case",
     opticRefused: (typed: string) => `Optic: "${typed}" was typed. Possible: 4.0 to 8.0 mm.`,
-    powerRefused: (typed: string) => `Power: "${typed}" was typed. Possible: -10.00 to +40.00 D in steps of 0.25.`,
+    powerRefused: (typed: string) =>
+      `Power: "${typed}" was typed. Possible: -10.00 to +40.00 D in steps of 0.25.`,
     stillToGive: (fields: readonly string[]) => `Still to give: ${fields.join(", ")}`,
     again: (reference: string) => `${reference} is open already: its record is shown.`,
   },
@@ -105,7 +121,8 @@ export const pageText = {
     cutLine: (waiting: string) => `Carry on. ${waiting} wait here.`,
     cutNone: "Carry on. Nothing waits here.",
     lostTitle: "This tablet lost its store",
-    lostLine: (held: string, known: string, gone: string) => `Here are ${held} of ${known}. ${gone} are gone from here. Tell the governance lead.`,
+    lostLine: (held: string, known: string, gone: string) =>
+      `Here are ${held} of ${known}. ${gone} are gone from here. Tell the governance lead.`,
     lostMore: "New entries are stored here again. What the server has received is kept there.",
     entries: (count: number) => (count === 1 ? "1 entry" : `${count} entries`),
     numbers: "In numbers",

@@ -52,7 +52,8 @@ export const reviewText = {
   ],
   reportDefault: "Yes is the unit's rule here; say no only with a reason.",
   storeAnswers: "Store these answers",
-  stillOf: (count: number) => (count === 1 ? "1 question still to answer" : `${count} questions still to answer`),
+  stillOf: (count: number) =>
+    count === 1 ? "1 question still to answer" : `${count} questions still to answer`,
   answersStored: "Answers stored here.",
   answersToGive: (count: number) => (count === 1 ? "1 answer to give" : `${count} answers to give`),
   thenSigns: "Then the surgeon signs",
@@ -60,7 +61,8 @@ export const reviewText = {
   signMeans: "Signing means: I have seen and answered. It does not mean all is well, nor whose doing it was.",
   code: "Surgeon's code",
   pin: "PIN",
-  noKey: "No surgeon can sign on this tablet yet. Make a key on the page Where the record is; it needs the network once.",
+  noKey:
+    "No surgeon can sign on this tablet yet. Make a key on the page Where the record is; it needs the network once.",
   signNow: "Sign this case",
   needCode: "Still to give: code and PIN",
   signing: "Signing",
@@ -70,8 +72,10 @@ export const reviewText = {
   notSigned: (why: string) => `Not signed. ${why} Everything recorded is kept.`,
   signAgain: "Sign again with the later entries",
   goneAnswers: "Answers whose deviation is no longer raised",
-  burst: "Some steps were entered within ten seconds of each other (burst). That says how the record was made, not how the operation went.",
-  unread: (count: number) => `${count} ${count === 1 ? "entry" : "entries"} could not be read by this version and ${count === 1 ? "is" : "are"} kept.`,
+  burst:
+    "Some steps were entered within ten seconds of each other (burst). That says how the record was made, not how the operation went.",
+  unread: (count: number) =>
+    `${count} ${count === 1 ? "entry" : "entries"} could not be read by this version and ${count === 1 ? "is" : "are"} kept.`,
   flags: {
     opened_differently: "Two tablets opened this case with different plans. The first one counts.",
     conflicting_id: "Two entries claim one identity. The first counts; the other is kept.",
