@@ -39,8 +39,7 @@ def add_device(scope: UnitScope, certificate: Certificate, head: str) -> None:
 def digests(scope: UnitScope, device_id: str, first: int, count: int) -> dict[int, str]:
     """The digests of the entries held from `first` on, at most `count`."""
     wanted = (LogEntry.device == device_id) & (LogEntry.seq >= first) & (LogEntry.seq < first + count)
-    found = scope.rows(select(LogEntry.seq, LogEntry.digest).where(wanted)).tuples()
-    return dict(found.all())
+    return dict(scope.rows(select(LogEntry.seq, LogEntry.digest).where(wanted)).all())
 
 
 def last_received_ms(scope: UnitScope, office_log: str) -> int | None:
@@ -125,7 +124,7 @@ def _texts(scope: UnitScope, sealed: set[str]) -> dict[str, str]:
     found: dict[str, str] = {}
     for part in _parts(sorted(sealed)):
         columns = select(SealedText.sha256, SealedText.text).where(SealedText.sha256.in_(part))
-        found.update(dict(scope.rows(columns).tuples().all()))
+        found.update(scope.rows(columns).all())
     return found
 
 
