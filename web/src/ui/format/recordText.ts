@@ -12,10 +12,9 @@ const HUB = new Set(["lock_checked", "hub_held", "detached", "injury"]);
 
 export function recordText(step: Step, value: Value): string {
   const words = valueText(step, value);
-  if (words === "") return step.key_word;
-  return step.fields.length === 1 && /^[\d+\u2212]/.test(words)
-    ? `${step.key_word} ${words}`
-    : `${step.key_word}: ${words}`;
+  const name = step.key_word.replace(/\?$/, "");
+  if (words === "") return name;
+  return step.fields.length === 1 && /^[\d+\u2212]/.test(words) ? `${name} ${words}` : `${name}: ${words}`;
 }
 
 /** The value alone, as it stands on a slab. */

@@ -42,8 +42,20 @@ export function editedFields(step: Step, isChain: boolean): readonly Field[] {
   });
 }
 
-/** A draft that shows `value`, or an empty one. */
-export function draftOf(step: Step, value: Value): Draft {
+/**
+ * A draft that shows `value`. A new record takes only numbers of a measure or a count from the unit's offer:
+ * nothing is chosen, and nothing read from a label stands there, before it is tapped or typed.
+ */
+export function draftOf(step: Step, value: Value, isCorrecting: boolean): Draft {
+  const hasOffer = step.kind === "measure" || step.kind === "count";
+  if (!isCorrecting && !hasOffer) return EMPTY;
+  const { chosen, ...shown } = shownDraft(step, value);
+  return { ...shown, chosen: isCorrecting ? chosen : {} };
+}
+
+const EMPTY: Draft = { typed: {}, chosen: {}, isChain: false, stages: [] };
+
+function shownDraft(step: Step, value: Value): Draft {
   const typed: Record<string, string> = {};
   const chosen: Record<string, Json> = {};
   for (const { name, type } of step.fields) {

@@ -65,7 +65,15 @@ export function ValuePart({ open, step, start, isLive, onWhole }: ValuePartProps
   const answers = answersOf(context);
   if (isEditing || answers.first === null) {
     const shown = start ?? answers.first?.value ?? {};
-    return <EditorNav context={context} start={shown} note={answers.note} onReady={ready} />;
+    return (
+      <EditorNav
+        context={context}
+        start={shown}
+        isCorrecting={start !== null}
+        note={answers.note}
+        onReady={ready}
+      />
+    );
   }
   const onAnswer = (answer: Answer) => void give(answer.value, answer.thenAsk);
   return (
@@ -85,16 +93,17 @@ function contextOf(open: OpenCase, step: Step): StepContext {
 interface EditorNavProps {
   readonly context: StepContext;
   readonly start: Value;
+  readonly isCorrecting: boolean;
   readonly note: string | null;
   readonly onReady: (value: Value) => void;
 }
 
-function EditorNav({ context, start, note, onReady }: EditorNavProps) {
+function EditorNav({ note, ...editor }: EditorNavProps) {
   return (
     <nav class="answers" aria-label={liveText.answers}>
       <div class="wide">
         {note === null ? null : <p class="caution">{note}</p>}
-        <ValueEditor context={context} start={start} onReady={onReady} />
+        <ValueEditor {...editor} />
       </div>
     </nav>
   );

@@ -4,7 +4,7 @@ import type { ComponentChildren } from "preact";
 import type { Step } from "../../core/protocol.ts";
 import { liveText, roleWords, wordFor } from "../text/en.ts";
 import { Hub } from "./Hub.tsx";
-import { useFocusOnce } from "./JustRecorded.tsx";
+import { useFocusOnce } from "./focus.ts";
 
 export interface AskedProps {
   readonly who: string;

@@ -3,7 +3,7 @@ import type { ComponentChildren } from "preact";
 import { useEffect } from "preact/hooks";
 
 import { goTo } from "../route.ts";
-import { useFocusOnce } from "./JustRecorded.tsx";
+import { useFocusOnce } from "./focus.ts";
 import { ProblemLine } from "./ProblemLine.tsx";
 import { LinkSlab } from "./Slab.tsx";
 

@@ -1,6 +1,4 @@
 /** What was recorded last, with its age and its undo: ten seconds counted in words, then "Correct". */
-import { useEffect, useRef } from "preact/hooks";
-
 import { liveText } from "../text/en.ts";
 import { Hub } from "./Hub.tsx";
 import { Slab } from "./Slab.tsx";
@@ -60,13 +58,4 @@ export function NothingRecorded() {
       <p class="what">{liveText.nothingYet}</p>
     </section>
   );
-}
-
-/** Moves the focus to the element once it stands, so that what is read out follows what is seen. */
-export function useFocusOnce<T extends HTMLElement>(key: string) {
-  const element = useRef<T>(null);
-  useEffect(() => {
-    element.current?.focus({ preventScroll: true });
-  }, [key]);
-  return element;
 }

@@ -4,7 +4,7 @@ import type { ComponentChildren } from "preact";
 import { to } from "../route.ts";
 import { pageText, product } from "../text/en.ts";
 import { ProductMark } from "./Hub.tsx";
-import { useFocusOnce } from "./JustRecorded.tsx";
+import { useFocusOnce } from "./focus.ts";
 import { KeepingMark } from "./KeepingMark.tsx";
 
 export interface PageProps {

@@ -1,6 +1,7 @@
 /** The picture and the cautions that belong to a step: hub held, overlap to scale, the cautions beside its values. */
 import type { Step } from "../../core/protocol.ts";
 import { settings } from "../../state/index.ts";
+import { allergiesOf } from "../model/ledger.ts";
 import type { OpenCase } from "../model/openCase.ts";
 import { cautions } from "../text/en.ts";
 import { HubPicture } from "./HubPicture.tsx";
@@ -12,11 +13,7 @@ export function StepPicture({ open, step }: { readonly open: OpenCase; readonly 
     <>
       {step.asks_hub && !step.dose ? <HubPicture /> : null}
       <Overlap open={open} step={step} />
-      {lines.map((line) => (
-        <p key={line} class="caution">
-          {line}
-        </p>
-      ))}
+      {lines.length === 0 ? null : <p class="caution">{lines.join(" ")}</p>}
     </>
   );
 }
@@ -31,7 +28,8 @@ function cautionsOf(step: Step, open: OpenCase): readonly string[] {
     lines.push(cautions.seal);
   if ((step.tolerance ?? []).some((rule) => rule.rule === "last_measured_outside"))
     lines.push(cautions.pressure);
-  if (step.contraindicated?.rule === "antiseptic") lines.push(cautions.antiseptic);
+  const isIodineBarred = allergiesOf(open.ledger).has(open.protocol.fixed.antiseptic_barred_by);
+  if (step.contraindicated?.rule === "antiseptic" && isIodineBarred) lines.push(cautions.antiseptic);
   if (settings.value.offers[step.step] !== undefined || step.dose?.chain || step.substitution)
     lines.push(cautions.defaults);
   return lines;

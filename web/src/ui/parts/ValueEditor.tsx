@@ -18,12 +18,13 @@ export interface ValueEditorProps {
   readonly context: StepContext;
   /** The value shown at first: the unit's offer, or the record that is corrected. */
   readonly start: Value;
+  readonly isCorrecting: boolean;
   readonly onReady: (value: Value) => void;
 }
 
-export function ValueEditor({ context, start, onReady }: ValueEditorProps) {
+export function ValueEditor({ context, start, isCorrecting, onReady }: ValueEditorProps) {
   const { step } = context;
-  const [draft, setDraft] = useState<Draft>(() => draftOf(step, start));
+  const [draft, setDraft] = useState<Draft>(() => draftOf(step, start, isCorrecting));
   const categories = categoriesOf(context, start);
   const reading = readDraft(step, draft, categories);
   const faults = Object.values(reading.refused);

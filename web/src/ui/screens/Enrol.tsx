@@ -3,7 +3,7 @@ import { useState } from "preact/hooks";
 
 import { act, enrol } from "../acts.ts";
 import { ProductMark } from "../parts/Hub.tsx";
-import { useFocusOnce } from "../parts/JustRecorded.tsx";
+import { useFocusOnce } from "../parts/focus.ts";
 import { ProblemLine } from "../parts/ProblemLine.tsx";
 import { CommonSlab, NotYetSlab } from "../parts/Slab.tsx";
 import { TextField } from "../parts/TextField.tsx";

@@ -6,7 +6,7 @@ import { span, timeOfDay } from "../format/times.ts";
 import { AnswerForm } from "../parts/AnswerForm.tsx";
 import { EyePlate } from "../parts/EyePlate.tsx";
 import { GradeRing } from "../parts/GradeRing.tsx";
-import { useFocusOnce } from "../parts/JustRecorded.tsx";
+import { useFocusOnce } from "../parts/focus.ts";
 import { KeepingMark } from "../parts/KeepingMark.tsx";
 import { ProblemLine } from "../parts/ProblemLine.tsx";
 import { SignForm } from "../parts/SignForm.tsx";

@@ -56,7 +56,7 @@ function StepRow({ open, step, state }: StepRowProps) {
   const words = record === null ? liveText.steps.states[state] : entryText(record, step, record.value);
   return (
     <li>
-      <a class={`step-row ${state}`} href={to.step(open.view.caseId, step.step)}>
+      <a class={`step-row is-${state}`} href={to.step(open.view.caseId, step.step)}>
         <Hub state={hubOf(state)} />
         <span>
           {step.key_word}

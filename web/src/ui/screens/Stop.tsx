@@ -6,7 +6,7 @@ import { announce } from "../announce.ts";
 import { valueText } from "../format/recordText.ts";
 import { hubQuestion } from "../model/followUp.ts";
 import { FollowUpSlabs } from "../parts/AnswerPart.tsx";
-import { useFocusOnce } from "../parts/JustRecorded.tsx";
+import { useFocusOnce } from "../parts/focus.ts";
 import { ProblemLine } from "../parts/ProblemLine.tsx";
 import { CommonSlab, Slab } from "../parts/Slab.tsx";
 import { StopFrame } from "../parts/StopFrame.tsx";

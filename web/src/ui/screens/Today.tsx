@@ -90,7 +90,7 @@ interface RowProps {
 function CaseRow({ row, list, isInHand }: RowProps & { readonly isInHand: boolean }) {
   const { slot, state, flags } = row;
   return (
-    <li class={`case ${state} ${isInHand ? "now" : ""}`}>
+    <li class={`case is-${state} ${isInHand ? "now" : ""}`}>
       <button type="button" class="case-open" onClick={() => void enter(row, list)}>
         <Hub state={hubOf(state, isInHand)} />
         <b class="order">{slot.order}</b>

@@ -29,7 +29,7 @@ export const liveText = {
   notDone: "Not done",
   happened: "Something happened",
   allSteps: (blank: number) => (blank === 0 ? "All steps" : `All steps, ${blank} blank`),
-  otherValue: "Other value",
+  otherValue: "Other",
   record: "Record",
   recordLine: (line: string) => `Record: ${line}`,
   backToStep: "Back to the step",
