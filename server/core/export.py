@@ -28,7 +28,7 @@ COUNT_COLUMNS = (
 )
 RELEASE = "INTERNAL"
 # Spreadsheets take a cell that begins so for a formula (OWASP ASVS 5.0, 1.2.10, and the full-width forms).
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", " ", "\u00a0", "＝", "＋", "－", "＠")
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", " ", "\u00a0", "\ufeff", "＝", "＋", "－", "＠")
 _DECIMALS = Decimal("0.01")
 
 
@@ -38,7 +38,7 @@ def counts_csv(unit: str, week: str, protocol: str, rows: Iterable[CountRow]) ->
         COUNT_COLUMNS,
         (
             (
-                *map(_safe, (unit, week, protocol, row.step, row.kind, row.grade)),
+                *map(guarded, (unit, week, protocol, row.step, row.kind, row.grade)),
                 *map(str, (row.events, row.cases_with, row.chances, row.caught)),
                 *map(shown, (row.rate_per_100, *row.interval)),
                 RELEASE,
@@ -51,12 +51,17 @@ def counts_csv(unit: str, week: str, protocol: str, rows: Iterable[CountRow]) ->
 def quality_csv(unit: str, week: str, quality: Mapping[str, int | Decimal | None]) -> bytes:
     """The quality counts of one week, in one row."""
     columns = ("unit", "week", *quality, "release")
-    return _csv(columns, [(_safe(unit), _safe(week), *(_quality(value) for value in quality.values()), RELEASE)])
+    return _csv(columns, [(guarded(unit), guarded(week), *(_quality(value) for value in quality.values()), RELEASE)])
 
 
 def shown(value: Decimal) -> str:
     """A rate or limit with two decimals, halves upwards."""
     return str(value.quantize(_DECIMALS, ROUND_HALF_UP))
+
+
+def guarded(text: str) -> str:
+    """Text that no spreadsheet takes for a formula; numbers are written as numbers and need no guard."""
+    return f"'{text}" if text.startswith(_FORMULA) else text
 
 
 def readme(unit: str, week: str, lines: Sequence[str]) -> bytes:
@@ -68,11 +73,6 @@ def _quality(value: int | Decimal | None) -> str:
     if value is None:
         return ""
     return shown(value) if isinstance(value, Decimal) else str(value)
-
-
-def _safe(text: str) -> str:
-    """Text that no spreadsheet takes for a formula."""
-    return f"'{text}" if text.startswith(_FORMULA) else text
 
 
 def _csv(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
