@@ -16,10 +16,11 @@ from cryptography.hazmat.primitives.asymmetric import ec
 
 from server.core.canonical import canonical
 from server.core.case_file import read
-from server.core.case_fold import LogEvent, fold
+from server.core.case_fold import fold
 from server.core.crypto import Jwk, base64url, digest, jwk_of, seal, sign_jws, sign_raw, thumbprint, verify_jws
 from server.core.entry import RECEIPT, REQUEST, SALT_BYTES, build
 from server.core.judge.judge import judge
+from server.core.log_events import LogEvent
 from server.core.protocol import Protocol
 from server.core.statement import answers_of, statement
 

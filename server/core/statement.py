@@ -59,7 +59,7 @@ def statement(unit: str, meta: CaseMeta, judgement: Judgement, answers: Mapping[
         "type": "sign-off",
         "unit": unit,
         "case": meta.case,
-        "entries": meta.digests,
+        "entries": meta.entries,
         "deviations": deviations,
         "protocol": protocol,
         "unit_values_number": meta.unit_values_number,

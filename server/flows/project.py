@@ -6,11 +6,12 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from server.core.case_file import CaseFile, read
-from server.core.case_fold import CaseMeta, FoldedCase, LogEvent, fold
+from server.core.case_fold import CaseMeta, FoldedCase, fold
 from server.core.errors import InvalidInput
 from server.core.instant import week_of, zone_named
 from server.core.judge.deviation import Judgement
 from server.core.judge.judge import judge
+from server.core.log_events import LogEvent
 from server.core.protocol import Protocol
 from server.core.statement import answers_of, proof_problem
 from server.flows.authority import Authority
@@ -106,7 +107,7 @@ def _judged(
     judgement = _judgement(case_file, meta, authority.protocol)
     row = {**_row(meta, case_file, judgement, zone), "protocol": authority.protocol.name}
     if meta.sign_off is not None:
-        problem = proof_problem(meta.sign_off, unit, authority.jwk, frozenset(meta.digests))
+        problem = proof_problem(meta.sign_off, unit, authority.jwk, frozenset(meta.entries))
         row["sign_off"] = {**meta.sign_off, "problem": problem}
     return row, judgement, answers_of(folded.case_file["events"])
 

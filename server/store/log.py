@@ -6,9 +6,9 @@ from typing import Any
 from sqlalchemy import func, or_, select, update
 
 from server.core import strict_json
-from server.core.case_fold import LogEvent
 from server.core.crypto import jws_payload
 from server.core.entry import DEPTH_MAX, ENTRY, Certificate, Entry
+from server.core.log_events import LogEvent
 from server.store.scope import UnitScope
 from server.store.tables import Device, LogEntry, LogFork, SealedText
 
