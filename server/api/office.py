@@ -4,6 +4,7 @@ import re
 from typing import Any
 
 from flask import Response, request
+from werkzeug.exceptions import UnsupportedMediaType
 
 from server.api import schemas
 from server.api.body import StrictBlueprint, authority
@@ -112,5 +113,12 @@ def import_list() -> Json:
     """Import theatre lists from CSV: the whole file or none of it."""
     unit = _unit()
     if request.mimetype != "text/csv":
-        raise NotAllowed("send the list as text/csv")
+        raise UnsupportedMediaType("send the list as text/csv")
     return {"lists": lists.import_lists(authority(), unit, request.get_data(), now_ms())}
+
+
+@blueprint.get("/lists/<string:day>")
+@blueprint.response(200, schemas.TheatreLists)
+def read_lists(day: str) -> Json:
+    """The theatre lists of one day, as they were last imported."""
+    return {"lists": lists.lists_of(_unit(), day, day)}

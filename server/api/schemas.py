@@ -136,6 +136,12 @@ class TheatreList(Schema):
     rows = fields.List(fields.Nested(ListSlot), required=True)
 
 
+class TheatreLists(Schema):
+    """The lists of one day."""
+
+    lists = fields.List(fields.Nested(TheatreList), required=True)
+
+
 class NumberedValues(Schema):
     """The unit's own values, whole and numbered; they enter the judge."""
 
