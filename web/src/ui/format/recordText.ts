@@ -1,9 +1,11 @@
 /** What was recorded, in a few words: "Main wound 2.2 mm", "Viscoelastic: tight and held". */
 import type { JsonObject } from "../../core/json.ts";
 import type { Field, Step } from "../../core/protocol.ts";
-import { choiceWords, fieldWord, wordFor } from "../text/en.ts";
+import { booleanWords, choiceWords, fieldWord, wordFor } from "../text/en.ts";
 import { chainOf, doseOf, massText, strengthText } from "./dose.ts";
-import { quantity } from "./quantities.ts";
+import { textOf } from "./jsonParts.ts";
+import { digitsOf, quantity } from "./quantities.ts";
+import { unitOf } from "./units.ts";
 
 type Value = JsonObject;
 
@@ -39,9 +41,12 @@ function answerLike(step: Step, value: Value): string | null {
     const asked = answer.then_ask;
     if (!same || extra.some((name) => name !== asked) || Object.keys(answer.value).length === 0) continue;
     const field = step.fields.find(({ name }) => name === asked);
-    return field && asked !== undefined && asked in value
-      ? `${answer.label}, ${lowerFirst(fieldText(step, field, value))}`
-      : answer.label;
+    if (field === undefined || !(field.name in value)) return answer.label;
+    const more =
+      field.name === "injury"
+        ? booleanText("injury", "", value["injury"] === true)
+        : fieldText(step, field, value);
+    return `${answer.label}, ${lowerFirst(more)}`;
   }
   return null;
 }
@@ -52,12 +57,22 @@ function isSame(a: unknown, b: unknown): boolean {
 
 /** "Segment, 350 mmHg and 35 mL/min". */
 export function settingText(value: Value): string {
+  return setting(value, quantity);
+}
+
+/** "Segment, 350 and 35": short, as it is called aloud and stands on a slab. */
+export function settingCall(value: Value): string {
+  return setting(value, (whole, name) => digitsOf(whole, unitOf(name)));
+}
+
+function setting(value: Value, shown: (whole: number, name: string) => string): string {
   const numbers = ["vacuum_mmhg", "flow_ul_min"].flatMap((name) => {
     const number = value[name];
-    return typeof number === "number" ? [quantity(number, name)] : [];
+    return typeof number === "number" ? [shown(number, name)] : [];
   });
-  const mode = typeof value["mode"] === "string" ? wordFor(choiceWords, value["mode"]) : "";
-  return [mode, numbers.join(" and ")].filter((part) => part !== "").join(", ");
+  const mode = wordFor(choiceWords, textOf(value["mode"]));
+  const seen = value["vitreous"] === true ? "vitreous seen" : "";
+  return [mode, numbers.join(" and "), seen].filter((part) => part !== "").join(", ");
 }
 
 /** Drug, strength, volume and mass always together, and whether the hub was held. */
@@ -89,7 +104,7 @@ export function fieldText(step: Step, field: Field, value: Value): string {
   const label = fieldWord(step.step, field.name).replace(/\?$/, "");
   switch (field.type) {
     case "boolean":
-      return `${lowerFirst(label)}: ${found === true ? "yes" : "no"}`;
+      return booleanText(field.name, label, found === true);
     case "whole":
       return typeof found === "number" ? wholeText(step, field, label, found) : "";
     case "text":
@@ -104,6 +119,12 @@ export function fieldText(step: Step, field: Field, value: Value): string {
     case "dilutions":
       return "";
   }
+}
+
+function booleanText(name: string, label: string, isYes: boolean): string {
+  const words = Object.hasOwn(booleanWords, name) ? booleanWords[name] : undefined;
+  if (words !== undefined) return isYes ? words.yes : words.no;
+  return `${lowerFirst(label)}: ${isYes ? "yes" : "no"}`;
 }
 
 function wholeText(step: Step, field: Field, label: string, whole: number): string {

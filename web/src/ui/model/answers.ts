@@ -1,8 +1,9 @@
 /** The slabs of a step: the protocol's answers, the unit's offers, and what earlier steps carry forward. */
 import { isObject } from "../../core/json.ts";
-import type { Protocol, Step } from "../../core/protocol.ts";
-import { countsText, doseText, settingText, valueText } from "../format/recordText.ts";
+import type { Field, Protocol, Step } from "../../core/protocol.ts";
+import { countsText, doseText, fieldText, settingCall, valueText } from "../format/recordText.ts";
 import { choiceWords, liveText, wordFor } from "../text/en.ts";
+import { editedFields } from "./draft.ts";
 import { allergiesOf, lastRecord, type Entry, type Value } from "./ledger.ts";
 import type { UnitValues } from "../../core/unitValues.ts";
 import type { UnitSettings } from "../../state/index.ts";
@@ -65,11 +66,20 @@ function protocolAnswers({ step, ledger }: StepContext): Answer[] {
   }));
 }
 
+/** The first offer in full; the others by what sets them apart from it, where that is one field. */
 function unitOffers({ step, settings }: StepContext): Answer[] {
-  return (settings.offers[step.step] ?? []).map((value) => {
-    const words = step.settings ? settingText(value) : valueText(step, value);
-    return { label: upperFirst(words), value, isNear: !step.settings && /^[\d.]+\u00a0\w+$/.test(words) };
+  const offers = settings.offers[step.step] ?? [];
+  return offers.map((value, index) => {
+    if (step.settings) return { label: settingCall(value), detail: liveText.pick.settingUnits, value };
+    const apart = index === 0 ? null : onlyDifference(step, offers[0] ?? {}, value);
+    const label = apart === null ? valueText(step, value) : fieldText(step, apart, value);
+    return { label: upperFirst(label), value, isNear: apart?.type === "whole" };
   });
+}
+
+function onlyDifference(step: Step, first: Value, other: Value): Field | null {
+  const apart = step.fields.filter(({ name }) => first[name] !== other[name]);
+  return apart.length === 1 ? (apart[0] ?? null) : null;
 }
 
 function antisepticIsBarred({ protocol, ledger }: StepContext): boolean {
@@ -88,16 +98,18 @@ function drugOffers({ step, ledger, unit, settings, plannedDrug }: StepContext):
   const barred = [...unit.drugs.keys()].filter((drug) => isBarred(unit, drug, allergies));
   const note =
     barred.length === 0 ? null : liveText.pick.barred(barred.map((drug) => wordFor(choiceWords, drug)));
-  return { ...plain(planned.map((value) => doseAnswer(step, { ...value }))), note };
+  const answers = planned.map((value, index) => doseAnswer(step, { ...value }, index === 0));
+  return { ...plain(answers), note };
 }
 
 function dyeOffers({ step, settings }: StepContext): Answer[] {
-  return (settings.offers[step.step] ?? []).map((value) => doseAnswer(step, value));
+  return (settings.offers[step.step] ?? []).map((value, index) => doseAnswer(step, value, index === 0));
 }
 
-function doseAnswer(step: Step, value: Value): Answer {
+function doseAnswer(step: Step, value: Value, isFirst: boolean): Answer {
   const [drug = "", strength = "", volume = "", dose = ""] = doseText(step, value).split(", ");
-  return { label: liveText.pick.read(strength, volume), detail: liveText.pick.dose(drug, dose), value };
+  const label = isFirst ? liveText.pick.read(strength, volume) : `${strength}, ${volume}`;
+  return { label, detail: liveText.pick.dose(drug, dose), value };
 }
 
 function openingCount({ step, settings }: StepContext): Answers {
@@ -127,4 +139,15 @@ function closingCount({ step, ledger }: StepContext): Answers {
 
 function upperFirst(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** True when the slabs say all that the fields can hold, so that there is nothing else to enter. */
+export function coversAll(step: Step, { first, others }: Answers): boolean {
+  const answers = first === null ? others : [first, ...others];
+  return editedFields(step, false).every((field) => {
+    if (answers.some(({ thenAsk }) => thenAsk === field.name)) return true;
+    const said = new Set(answers.map(({ value }) => value[field.name]));
+    if (field.type === "boolean") return said.has(true) && said.has(false);
+    return field.type === "one_of" && (field.choices ?? []).every((choice) => said.has(choice));
+  });
 }

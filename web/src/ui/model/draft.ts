@@ -35,11 +35,18 @@ const CHAIN = new Set(["vial_ug", "diluent_ul", "then"]);
 
 /** The fields that stand in the editor; hub, mode noticed and allergy are asked after it. */
 export function editedFields(step: Step, isChain: boolean): readonly Field[] {
-  return step.fields.filter(({ name }) => {
+  const fields = step.fields.filter(({ name }) => {
     if (ASKED_AFTERWARDS.has(name) || (step.asks_hub && HUB.has(name))) return false;
     if (!step.dose?.chain) return true;
     return isChain ? name !== "strength_ug_ml" : !CHAIN.has(name);
   });
+  // The volume is drawn up last, after the chain that the protocol file names behind it.
+  return fields.toSorted((a, b) => Number(a.name === "volume_ul") - Number(b.name === "volume_ul"));
+}
+
+/** Required by the protocol, or by the chain that stands in place of a strength. */
+export function isNeeded(field: Field, draft: Draft): boolean {
+  return field.required || (draft.isChain && (field.name === "vial_ug" || field.name === "diluent_ul"));
 }
 
 /**
@@ -49,8 +56,8 @@ export function editedFields(step: Step, isChain: boolean): readonly Field[] {
 export function draftOf(step: Step, value: Value, isCorrecting: boolean): Draft {
   const hasOffer = step.kind === "measure" || step.kind === "count";
   if (!isCorrecting && !hasOffer) return EMPTY;
-  const { chosen, ...shown } = shownDraft(step, value);
-  return { ...shown, chosen: isCorrecting ? chosen : {} };
+  const { chosen, ...rest } = shownDraft(step, value);
+  return { ...rest, chosen: isCorrecting ? chosen : {} };
 }
 
 const EMPTY: Draft = { typed: {}, chosen: {}, isChain: false, stages: [] };
@@ -100,10 +107,8 @@ export function readDraft(step: Step, draft: Draft, categories: readonly string[
     const found = fieldValue(field, draft, categories, (name, text) => {
       refused[name] = refusal(fieldWord(step.step, field.name), text, field);
     });
-    const isNeeded =
-      field.required || (draft.isChain && (field.name === "vial_ug" || field.name === "diluent_ul"));
     if (found !== undefined) value[field.name] = found;
-    else if (isNeeded) missing.push(fieldWord(step.step, field.name));
+    else if (isNeeded(field, draft)) missing.push(fieldWord(step.step, field.name));
   }
   return { value, missing, refused };
 }

@@ -5,7 +5,7 @@ import type { Step } from "../../core/protocol.ts";
 import { settings } from "../../state/index.ts";
 import { act, record } from "../acts.ts";
 import { recordText } from "../format/recordText.ts";
-import { answersOf, isLensReading, type Answer, type StepContext } from "../model/answers.ts";
+import { answersOf, coversAll, isLensReading, type Answer, type StepContext } from "../model/answers.ts";
 import { followUpOf, type FollowUp } from "../model/followUp.ts";
 import type { Value } from "../model/ledger.ts";
 import type { OpenCase } from "../model/openCase.ts";
@@ -80,7 +80,7 @@ export function ValuePart({ open, step, start, isLive, onWhole }: ValuePartProps
     <AnswerSlabs
       answers={answers}
       onAnswer={onAnswer}
-      onOther={step.fields.length === 0 ? null : () => setEditing(true)}
+      onOther={coversAll(step, answers) ? null : () => setEditing(true)}
     />
   );
 }

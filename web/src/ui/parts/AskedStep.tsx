@@ -16,7 +16,7 @@ export interface AskedProps {
 const LONGEST_KEY = 12;
 
 export function Asked({ who, keyWord, question, children }: AskedProps) {
-  const heading = useFocusOnce<HTMLHeadingElement>(`${keyWord} ${question}`);
+  const heading = useFocusOnce<HTMLHeadingElement>(`${keyWord} ${question}`, false);
   return (
     <section class="row ask" aria-labelledby="asked">
       <Hub state="asked" />
@@ -35,10 +35,12 @@ export function whoIsAsked(step: Step): string {
   return liveText.ask(step.confirms.map((role) => wordFor(roleWords, role)));
 }
 
-/** The prompt, without the key word where the prompt begins with it. */
+/** The prompt, without its start where that is the key word and at most one word more. */
 export function questionOf(step: Step): string {
   const [start = "", ...rest] = step.prompt.split(": ");
-  if (rest.length === 0 || start.toLowerCase() !== step.key_word.toLowerCase()) return step.prompt;
+  const isKey = start.toLowerCase().startsWith(step.key_word.toLowerCase());
+  const more = start.slice(step.key_word.length).trim();
+  if (rest.length === 0 || !isKey || more.includes(" ")) return step.prompt;
   const question = rest.join(": ");
   return question.charAt(0).toUpperCase() + question.slice(1);
 }

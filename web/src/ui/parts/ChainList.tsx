@@ -2,7 +2,7 @@
 import { chainOf, doseOf, massText, strengthText, type Fraction, type Stage } from "../format/dose.ts";
 import { quantity } from "../format/quantities.ts";
 import type { Value } from "../model/ledger.ts";
-import { choiceWords, liveText, wordFor } from "../text/en.ts";
+import { cautions, choiceWords, liveText, wordFor } from "../text/en.ts";
 
 const BAR = 300;
 
@@ -13,23 +13,31 @@ export function ChainList({ value, drug }: { readonly value: Value; readonly dru
   const volume = typeof value["volume_ul"] === "number" ? quantity(value["volume_ul"], "volume_ul") : null;
   return (
     <div class="chain">
-      <ol>
-        {chain.stages.map((stage, index) => (
-          <li key={index}>
-            <span>{stageWords(stage, chain.vial_ug)}</span>
-            <b>{stage.strength === null ? liveText.dose.unknown : strengthText(stage)}</b>
-            <StrengthBar strength={stage.strength} first={chain.stages[0]?.strength ?? null} />
-          </li>
-        ))}
-      </ol>
+      <ChainStages value={value} />
       <p class="chain-sum">
         <b>{wordFor(choiceWords, drug)}</b>{" "}
         {chain.strength === null ? liveText.dose.unknown : strengthText(chain)}
         {volume === null ? "" : `, ${volume}`}:{" "}
         <b>{mass === null ? liveText.dose.unknown : massText(mass)}</b> {liveText.dose.inSyringe}
       </p>
-      <p class="caution">{liveText.dose.caution}</p>
+      <p class="caution">{cautions.dose}</p>
     </div>
+  );
+}
+
+/** The stages of a dilution; nothing where a strength was read from a label. */
+export function ChainStages({ value }: { readonly value: Value }) {
+  const { stages, vial_ug } = chainOf(value);
+  return stages.length === 0 ? null : (
+    <ol class="chain-stages">
+      {stages.map((stage, index) => (
+        <li key={index}>
+          <span>{stageWords(stage, vial_ug)}</span>
+          <b>{stage.strength === null ? liveText.dose.unknown : strengthText(stage)}</b>
+          <StrengthBar strength={stage.strength} first={stages[0]?.strength ?? null} />
+        </li>
+      ))}
+    </ol>
   );
 }
 

@@ -1,7 +1,9 @@
 /** One field of a step's value, drawn by its type: a choice, a number, counts, dilutions, a day, or words. */
+import { useState } from "preact/hooks";
+
 import type { Json } from "../../core/json.ts";
 import type { Field, Step } from "../../core/protocol.ts";
-import { type Draft } from "../model/draft.ts";
+import { isNeeded, type Draft } from "../model/draft.ts";
 import { choiceWords, fieldWord, liveText, wordFor } from "../text/en.ts";
 import { ChoiceRow } from "./Choice.tsx";
 import { DilutionEditor } from "./DilutionEditor.tsx";
@@ -26,7 +28,7 @@ export function FieldEditor(props: FieldEditorProps) {
   const typed = draft.typed[field.name] ?? "";
   const type = (name: string) => (text: string) =>
     onDraft({ ...draft, typed: { ...draft.typed, [name]: text } });
-  const hint = field.required ? undefined : liveText.editor.optional;
+  const hint = isNeeded(field, draft) ? undefined : liveText.editor.optional;
   switch (field.type) {
     case "boolean":
     case "one_of":
@@ -118,20 +120,33 @@ interface OfferedTextProps extends FieldEditorProps {
   readonly onType: (typed: string) => void;
 }
 
+/** The words that are offered, and one slab that opens a line for any other. */
 function OfferedText({ label, typed, offered, onType, onEnter, field }: OfferedTextProps) {
+  const [isOwn, setOwn] = useState(typed !== "" && !offered.includes(typed));
   const hint = field.required ? undefined : liveText.editor.optional;
-  if (offered.length === 0)
+  if (offered.length === 0) {
     return <TextField label={label} value={typed} hint={hint} onInput={onType} onEnter={onEnter} />;
-  const choices = offered.map((code) => ({ value: code, label: wordFor(choiceWords, code) }));
+  }
+  const choices = [
+    ...offered.map((code) => ({ value: code, label: wordFor(choiceWords, code) })),
+    { value: "", label: liveText.editor.writeIn },
+  ];
+  const choose = (code: string) => {
+    setOwn(code === "");
+    onType(code);
+  };
   return (
     <>
-      <ChoiceRow question={label} hint={hint} choices={choices} chosen={[typed]} onChoose={onType} />
-      <TextField
-        label={liveText.editor.own(label)}
-        value={offered.includes(typed) ? "" : typed}
-        onInput={onType}
-        onEnter={onEnter}
+      <ChoiceRow
+        question={label}
+        hint={hint}
+        choices={choices}
+        chosen={isOwn ? [""] : typed === "" ? [] : [typed]}
+        onChoose={choose}
       />
+      {isOwn ? (
+        <TextField label={liveText.editor.own(label)} value={typed} onInput={onType} onEnter={onEnter} />
+      ) : null}
     </>
   );
 }

@@ -11,7 +11,10 @@ export function KeepingMark() {
   return (
     <a class="keep" href={to.keeping}>
       {state === null ? null : <KeepingPicture state={state} />}
-      <span class="words">{words}</span>
+      <span class="words">
+        {words}
+        {state === "cut" ? <span class="only-read">{pageText.keep.cutRead}</span> : null}
+      </span>
     </a>
   );
 }

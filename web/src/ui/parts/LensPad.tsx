@@ -28,6 +28,7 @@ export interface LensPadProps {
 export function LensPad({ step, models, onReady }: LensPadProps) {
   const [reading, setReading] = useState<LensReading>(EMPTY_LENS);
   const [expiry, setExpiry] = useState("");
+  const [hasExpiry, setHasExpiry] = useState(false);
   const [site, setSite] = useState<string | null>(null);
   const band = fieldOf(step, "power_cdpt")?.refuse ?? {};
   const refused = isRefused(reading, band) ? powerRefusal(reading, band) : dayRefusal(step, expiry);
@@ -38,6 +39,7 @@ export function LensPad({ step, models, onReady }: LensPadProps) {
   ];
   const power_cdpt = powerOf(reading);
   const isCompared = step.readback !== undefined;
+  const label = isCompared ? liveText.lens.compare : liveText.lens.record;
   const ready = missing.length === 0 && refused === undefined && power_cdpt !== null;
   const record = () =>
     onReady({
@@ -59,22 +61,24 @@ export function LensPad({ step, models, onReady }: LensPadProps) {
           onChoose={setSite}
         />
       )}
-      {fieldOf(step, "expiry") === undefined ? null : (
+      {hasExpiry ? (
         <TextField
           label={`${liveText.lens.expiry}. ${liveText.editor.day}`}
           value={expiry}
           kind="decimal"
           onInput={setExpiry}
         />
-      )}
-      {ready ? (
-        <CommonSlab label={isCompared ? liveText.lens.compare : liveText.lens.record} onPress={record} />
-      ) : (
-        <NotYetSlab
-          label={isCompared ? liveText.lens.compare : liveText.lens.record}
-          detail={refused ?? liveText.lens.stillToRead(missing)}
-        />
-      )}
+      ) : null}
+      <div class="compare-row">
+        {hasExpiry || fieldOf(step, "expiry") === undefined ? null : (
+          <Slab label={liveText.lens.addExpiry} look="quiet" onPress={() => setHasExpiry(true)} />
+        )}
+        {ready ? (
+          <CommonSlab label={label} onPress={record} />
+        ) : (
+          <NotYetSlab label={label} detail={refused ?? liveText.lens.stillToRead(missing)} />
+        )}
+      </div>
     </div>
   );
 }
@@ -151,7 +155,11 @@ interface KeysProps {
 }
 
 function Keys({ reading, models, onRead }: KeysProps) {
-  const own = models.includes(reading.model) ? "" : reading.model;
+  const [isOther, setOther] = useState(false);
+  const choose = (model: string) => {
+    setOther(false);
+    onRead({ ...reading, model });
+  };
   return (
     <div class="keys">
       <div class="slabs narrow" role="group" aria-label={liveText.lens.model}>
@@ -159,17 +167,20 @@ function Keys({ reading, models, onRead }: KeysProps) {
           <Key
             key={model}
             label={model}
-            isOn={reading.model === model}
-            onPress={() => onRead({ ...reading, model })}
+            isOn={!isOther && reading.model === model}
+            onPress={() => choose(model)}
           />
         ))}
+        <Key label={liveText.lens.otherModel} isOn={isOther} onPress={() => setOther(true)} />
       </div>
-      <TextField
-        label={liveText.lens.otherModel}
-        value={own}
-        autoCapitalize="characters"
-        onInput={(model) => onRead({ ...reading, model })}
-      />
+      {isOther ? (
+        <TextField
+          label={liveText.lens.otherModel}
+          value={models.includes(reading.model) ? "" : reading.model}
+          autoCapitalize="characters"
+          onInput={(model) => onRead({ ...reading, model })}
+        />
+      ) : null}
       <div class="digit-keys" role="group" aria-label={`${liveText.lens.sign}, ${liveText.lens.digits}`}>
         <Key
           label="+"

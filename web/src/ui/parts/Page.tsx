@@ -4,7 +4,7 @@ import type { ComponentChildren } from "preact";
 import { to } from "../route.ts";
 import { pageText, product } from "../text/en.ts";
 import { ProductMark } from "./Hub.tsx";
-import { useFocusOnce } from "./focus.ts";
+import { useFocusOnce, useTitle } from "./focus.ts";
 import { KeepingMark } from "./KeepingMark.tsx";
 
 export interface PageProps {
@@ -16,6 +16,7 @@ export interface PageProps {
 
 export function Page({ title, sub, look = "", children }: PageProps) {
   const heading = useFocusOnce<HTMLHeadingElement>(title);
+  useTitle(title);
   return (
     <div class={`page ${look}`}>
       <header class="page-head">

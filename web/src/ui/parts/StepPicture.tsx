@@ -21,7 +21,6 @@ export function StepPicture({ open, step }: { readonly open: OpenCase; readonly 
 function cautionsOf(step: Step, open: OpenCase): readonly string[] {
   const lines = [];
   if (step.dose) lines.push(cautions.dose);
-  if (step.dose?.chain) lines.push(cautions.vial);
   if (step.dose?.of === "dye" && open.view.caseFile.plan.lens.dry_state_hydrophilic)
     lines.push(cautions.dryStateDye);
   if ((step.tolerance ?? []).some((rule) => rule.rule === "last_is" && rule.choice === "leak"))

@@ -1,11 +1,10 @@
 /** The broken frame of STOP: the reading in the upper half, the plan in the lower, slipped against each other. */
-import { textOf } from "../format/jsonParts.ts";
 import { massText } from "../format/dose.ts";
 import { quantity } from "../format/quantities.ts";
 import { type Value } from "../model/ledger.ts";
 import { powerColumns, type StopView } from "../model/stopView.ts";
 import { liveText } from "../text/en.ts";
-import { ChainList } from "./ChainList.tsx";
+import { ChainStages } from "./ChainList.tsx";
 import { DoseBlocks, PlannedBlock } from "./DoseBlocks.tsx";
 
 export function StopFrame({ shown, value }: { readonly shown: StopView; readonly value: Value }) {
@@ -87,7 +86,7 @@ function DoseFrame({
           {planned} <span>{shown.isMost ? liveText.dose.most : liveText.dose.planned}</span>
         </p>
       </div>
-      <ChainList value={value} drug={textOf(value["drug"] ?? value["dye"])} />
+      <ChainStages value={value} />
     </div>
   );
 }

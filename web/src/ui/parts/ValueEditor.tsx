@@ -8,7 +8,7 @@ import type { StepContext } from "../model/answers.ts";
 import { draftOf, editedFields, readDraft, type Draft } from "../model/draft.ts";
 import { allergiesOf, type Value } from "../model/ledger.ts";
 import { isBarred } from "../model/barred.ts";
-import { liveText } from "../text/en.ts";
+import { cautions, liveText } from "../text/en.ts";
 import { ChainList } from "./ChainList.tsx";
 import { ChoiceRow } from "./Choice.tsx";
 import { FieldEditor } from "./FieldEditor.tsx";
@@ -44,6 +44,7 @@ export function ValueEditor({ context, start, isCorrecting, onReady }: ValueEdit
           onEnter={record}
         />
       ))}
+      {draft.isChain ? <p class="caution">{cautions.vial}</p> : null}
       {step.dose ? <ChainList value={reading.value} drug={textOf(reading.value[step.dose.of])} /> : null}
       {isReady ? (
         <CommonSlab label={liveText.record} detail={valueText(step, reading.value)} onPress={record} />
@@ -71,7 +72,7 @@ function StrengthSource({
   ];
   return (
     <ChoiceRow
-      question="Strength"
+      question={liveText.editor.strength}
       choices={choices}
       chosen={[draft.isChain]}
       onChoose={(isChain) => onDraft({ ...draft, isChain })}

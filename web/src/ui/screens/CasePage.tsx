@@ -3,6 +3,7 @@ import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
 
 import { cases, device, lists, protocol } from "../../state/index.ts";
+import { useTitle } from "../parts/focus.ts";
 import { LinkSlab } from "../parts/Slab.tsx";
 import { Page } from "../parts/Page.tsx";
 import { openCase, stepNamed, type OpenCase } from "../model/openCase.ts";
@@ -28,6 +29,9 @@ export function CasePage({ route }: { readonly route: CaseRoute }) {
     return letSleep;
   }, []);
   const view = cases.value.get(route.caseId);
+  useTitle(
+    view === undefined ? pageText.unknownCase : `${pageText.casePages[route.page]} ${view.meta.reference}`,
+  );
   if (view === undefined) return <NoSuchCase />;
   const open = openCase(view, protocol.value, orderOf(route.caseId));
   const stop = pendingStop(open);

@@ -3,7 +3,7 @@ import { useState } from "preact/hooks";
 
 import { act, enrol } from "../acts.ts";
 import { ProductMark } from "../parts/Hub.tsx";
-import { useFocusOnce } from "../parts/focus.ts";
+import { useFocusOnce, useTitle } from "../parts/focus.ts";
 import { ProblemLine } from "../parts/ProblemLine.tsx";
 import { CommonSlab, NotYetSlab } from "../parts/Slab.tsx";
 import { TextField } from "../parts/TextField.tsx";
@@ -17,6 +17,7 @@ export function Enrol() {
   const [name, setName] = useState("");
   const [isAsking, setAsking] = useState(false);
   const heading = useFocusOnce<HTMLHeadingElement>("enrol");
+  useTitle(text.title);
   const isWhole = code.trim() !== "" && name.trim() !== "";
   const go = async () => {
     if (!isWhole || isAsking) return;

@@ -82,6 +82,7 @@ function ReviewHead({ open }: { readonly open: OpenCase }) {
         {isSigned(open) ? reviewText.signedTitle(open.name) : reviewText.title(open.name)}
       </h1>
       <EyePlate eye={open.view.caseFile.plan.eye} />
+      <span>{open.view.meta.reference}</span>
       {start === null || end === null ? null : <span>{reviewText.closed(span(start, end))}</span>}
       <span class="push">
         <KeepingMark />

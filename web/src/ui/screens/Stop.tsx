@@ -15,7 +15,7 @@ import type { OpenCase } from "../model/openCase.ts";
 import type { PendingStop } from "../model/stops.ts";
 import { stopViewOf } from "../model/stopView.ts";
 import { goTo, to } from "../route.ts";
-import { liveText } from "../text/en.ts";
+import { cautions, liveText } from "../text/en.ts";
 import { CaseHead } from "./Live.tsx";
 
 export interface StopProps {
@@ -58,6 +58,7 @@ export function Stop({ open, stop, onReadAgain }: StopProps) {
       <p class="stop-note">
         {step.key_word}: {valueText(step, entry.value)}. {liveText.stop.recorded}
       </p>
+      {shown.kind === "dose" ? <p class="caution">{cautions.dose}</p> : null}
       {isInEye ? (
         <FollowUpSlabs
           question={hubQuestion(step, entry.value)}
@@ -114,9 +115,9 @@ function StopSlabs({ open, stop, onReadAgain, onKeep, onInEye }: StopSlabsProps)
   return (
     <nav class="stop-slabs" aria-label={liveText.answers}>
       <CommonSlab label={liveText.stop.readAgain} onPress={readAgain} />
-      <Slab label={liveText.stop.wrongTap} look="strung" onPress={() => void wrongTap()} />
-      {isDrawnUp ? <Slab label={liveText.stop.inEye} look="strung" onPress={onInEye} /> : null}
-      <Slab label={liveText.stop.keep} look="strung" onPress={onKeep} />
+      <Slab label={liveText.stop.wrongTap} onPress={() => void wrongTap()} />
+      {isDrawnUp ? <Slab label={liveText.stop.inEye} onPress={onInEye} /> : null}
+      <Slab label={liveText.stop.keep} onPress={onKeep} />
     </nav>
   );
 }

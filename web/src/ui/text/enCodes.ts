@@ -16,7 +16,6 @@ export const fieldWords: Readonly<Record<string, string>> = {
   volume_ul: "Volume",
   vial_ug: "Vial",
   diluent_ul: "Diluent",
-  dilutions: "Then diluted",
   take_ul: "Take",
   add_ul: "Add",
   allergy_accepted: "Surgeon said yes aloud, allergy known?",
@@ -68,6 +67,20 @@ export const fieldWords: Readonly<Record<string, string>> = {
 /** Where a field means another thing at one step: "step.field". */
 export const fieldWordsAtStep: Readonly<Record<string, string>> = {
   "sign-out.drug": "Drug read",
+  "drug-check.then": "Then diluted",
+};
+
+/** What a yes or a no to a question means, where "yes" and "no" alone would not say it. */
+export const booleanWords: Readonly<Record<string, { readonly yes: string; readonly no: string }>> = {
+  match: { yes: "all match", no: "does not match" },
+  labelled: { yes: "all labelled", no: "one without label" },
+  continuous: { yes: "continuous", no: "edge ran out" },
+  vitreous: { yes: "vitreous seen", no: "no vitreous" },
+  injury: { yes: "eye injured", no: "eye not injured" },
+  detached: { yes: "it came off", no: "stayed on" },
+  found_retained: { yes: "found retained", no: "none retained" },
+  in_eye: { yes: "in the eye", no: "not in the eye" },
+  allergy_accepted: { yes: "surgeon said yes aloud", no: "not said aloud" },
 };
 
 export const choiceWords: Readonly<Record<string, string>> = {

@@ -2,8 +2,7 @@
 
 export const liveText = {
   ask: (roles: readonly string[]) => `Ask ${list(roles)}`,
-  caseName: (order: number | null, reference: string) =>
-    order === null ? `Case ${reference}` : `Case ${order}, ${reference}`,
+  caseName: (order: number | null, reference: string) => `Case ${order ?? reference}`,
   since: (span: string) => `since incision ${span}`,
   beforeIncision: "before incision",
   practice: "Practice",
@@ -75,6 +74,7 @@ export const liveText = {
     changeNumber: "Other value or drug",
     diluted: "From a vial, diluted",
     allLike: (what: string) => `All out: ${what}`,
+    settingUnits: "mmHg and mL/min",
     nothingAdded: "nothing added",
     tray: "On the tray",
     notInEye: "Drawn up, not given",
@@ -96,7 +96,8 @@ export const liveText = {
     addStage: "Add a dilution",
     dropStage: "Take the last dilution away",
     stage: (number: number) => `Dilution ${number}`,
-    strengthRead: "Strength read from the label",
+    strength: "Strength",
+    strengthRead: "Read from the label",
     chain: "From a vial, diluted",
     stillToGive: (fields: readonly string[]) => `Still to give: ${fields.join(", ")}`,
     refused: (field: string, typed: string, possible: string) =>
@@ -131,6 +132,7 @@ export const liveText = {
     minus: "minus",
     otherModel: "Other model",
     expiry: "Use by, if it can be read",
+    addExpiry: "Use-by date",
     record: "Record the plan",
     agrees: "Box and plan agree",
   },
@@ -138,7 +140,6 @@ export const liveText = {
     inSyringe: "in syringe",
     planned: "planned",
     most: "at most",
-    caution: "Arithmetic on what you entered. It cannot see the vial, the mixing or the syringe.",
     vial: "vial",
     diluent: "diluent",
     syringe: "syringe",
