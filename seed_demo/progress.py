@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import tempfile
@@ -79,7 +80,7 @@ def run(
             status = subprocess.run(
                 [str(part) for part in command],
                 cwd=folder,
-                env=environment,
+                env={**(environment or os.environ), "NO_COLOR": "1"},
                 stdin=subprocess.DEVNULL,
                 stdout=output,
                 stderr=subprocess.STDOUT,
