@@ -232,6 +232,7 @@ def test_the_same_entries_give_the_same_bytes_after_a_rebuild_too(served, tablet
     assert rebuild_unit(served.authority, UNIT) == 1
     assert week.zipped(report(served)) == first
     with zipfile.ZipFile(io.BytesIO(first)) as archive:
+        assert {member.date_time for member in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
         counts = list(csv.DictReader(io.StringIO(archive.read(f"counts_{UNIT}_{WEEK}_INTERNAL.csv").decode())))
     assert [r["kind"] for r in counts if r["events"] != "0"] == ["out_of_tolerance"]
     assert {r["protocol"] for r in counts} == {"phaco-cataract@1"}
