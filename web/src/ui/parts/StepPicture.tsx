@@ -29,8 +29,7 @@ function cautionsOf(step: Step, open: OpenCase): readonly string[] {
     lines.push(cautions.pressure);
   const isIodineBarred = allergiesOf(open.ledger).has(open.protocol.fixed.antiseptic_barred_by);
   if (step.contraindicated?.rule === "antiseptic" && isIodineBarred) lines.push(cautions.antiseptic);
-  if (settings.value.offers[step.step] !== undefined || step.dose?.chain || step.substitution)
-    lines.push(cautions.defaults);
+  if (settings.value.offers[step.step] !== undefined || step.dose) lines.push(cautions.defaults);
   return lines;
 }
 
