@@ -2,7 +2,7 @@
 import { InvalidInput } from "./errors.ts";
 
 const ALPHABET = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
-const SEXTETS: ReadonlyMap<string, number> = new Map([...ALPHABET].map((letter, sextet) => [letter, sextet]));
+const SEXTETS: ReadonlyMap<string, number> = new Map(ALPHABET.split("").map((letter, sextet) => [letter, sextet]));
 
 /** The UTF-8 bytes of `text`. Raises InvalidInput for a lone surrogate, which has none. */
 export function utf8(text: string): Uint8Array<ArrayBuffer> {
