@@ -34,11 +34,11 @@ def main(words: Sequence[str]) -> int:
             arguments.run(arguments)
     except BadList as problem:
         for cell in problem.cells:
-            _say(f"line {cell.line}, {cell.column}: found {cell.found}, expected {cell.expected}", sys.stderr.write)
-        _say("hubheld: the theatre list was not taken; nothing of it was kept", sys.stderr.write)
+            _refuse(f"line {cell.line}, {cell.column}: found {cell.found}, expected {cell.expected}")
+        _refuse("hubheld: the theatre list was not taken; nothing of it was kept")
         return 1
     except HubheldError as problem:
-        _say(f"hubheld: {problem}", sys.stderr.write)
+        _refuse(f"hubheld: {problem}")
         return 1
     return 0
 
@@ -53,20 +53,21 @@ def _parser() -> argparse.ArgumentParser:
     weekly = _add(commands, "week", "write the files of one week", _week, unit=True)
     weekly.add_argument("--week", required=True, help="an ISO week such as 2026-W48")
     weekly.add_argument("--out", required=True, type=Path, help="the folder to write to")
-    listing = _add(_group(commands, "list"), "import", "import theatre lists, a whole file or none", _import, unit=True)
+    group = _group(commands, "list", "theatre lists")
+    listing = _add(group, "import", "import theatre lists, a whole file or none", _import, unit=True)
     listing.add_argument("file", metavar="FILE.csv", type=Path)
-    founding = _add(
-        _group(commands, "unit"), "found", "found a unit; its passphrase comes in on standard input", _found
-    )
+    group = _group(commands, "unit", "units")
+    founding = _add(group, "found", "found a unit; its passphrase comes in on standard input", _found)
     founding.add_argument("--unit", required=True, help="1 to 32 of a-z, 0-9 and -")
     founding.add_argument("--name", required=True)
     founding.add_argument("--time-zone", required=True, help="such as Europe/London")
-    _add(_group(commands, "person"), "add", "add staff: lines of code,role,pin on standard input", _people, unit=True)
+    group = _group(commands, "person", "people of the unit")
+    _add(group, "add", "add staff: lines of code,role,pin on standard input", _people, unit=True)
     return parser
 
 
-def _group(commands: Commands, name: str) -> Commands:
-    return commands.add_parser(name).add_subparsers(required=True, metavar="COMMAND")
+def _group(commands: Commands, name: str, words: str) -> Commands:
+    return commands.add_parser(name, help=words).add_subparsers(required=True, metavar="COMMAND")
 
 
 def _add(commands: Commands, name: str, words: str, run: Run, unit: bool = False) -> argparse.ArgumentParser:
@@ -77,8 +78,12 @@ def _add(commands: Commands, name: str, words: str, run: Run, unit: bool = False
     return parser
 
 
-def _say(line: str, write: Callable[[str], int] = sys.stdout.write) -> None:
-    write(line + "\n")
+def _say(line: str) -> None:
+    sys.stdout.write(line + "\n")
+
+
+def _refuse(line: str) -> None:
+    sys.stderr.write(line + "\n")
 
 
 def _unit(arguments: Arguments) -> str:
@@ -101,10 +106,13 @@ def _enrol_code(arguments: Arguments) -> None:
 
 def _week(arguments: Arguments) -> None:
     found = week.report(authority.load(from_environment()), _unit(arguments), arguments.week)
-    arguments.out.mkdir(parents=True, exist_ok=True)
-    for name, content in week.files(found).items():
-        (arguments.out / name).write_bytes(content)
-        _say(str(arguments.out / name))
+    try:
+        arguments.out.mkdir(parents=True, exist_ok=True)
+        for name, content in week.files(found).items():
+            (arguments.out / name).write_bytes(content)
+            _say(str(arguments.out / name))
+    except OSError as problem:
+        raise InvalidInput(str(problem.filename), problem.strerror or "no folder", "a folder to write to") from None
 
 
 def _import(arguments: Arguments) -> None:

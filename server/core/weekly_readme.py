@@ -69,11 +69,17 @@ DEFINITIONS = (
 )
 
 
-def lines(quality: Quality, received_until: str, limits: Sequence[str]) -> list[str]:
-    """The whole text. Whether the week is whole and the ticks can be believed stands first."""
+def lines(quality: Quality, received_until: str | None, limits: Sequence[str]) -> list[str]:
+    """The whole text. Whether the week is whole and the ticks can be believed stands first.
+
+    received_until: local time of the last entry that came in, None where none ever did.
+    """
+    counted_from = (
+        "nothing: no tablet had sent an entry" if received_until is None else f"what had come in by {received_until}"
+    )
     return [
         "Is this all, and can it be believed?",
-        f"Counted from what the server had received by {received_until}. What a tablet still holds is not in it.",
+        f"Counted from {counted_from}. What a tablet still holds is not in it.",
         *(f"{name}: {_figure(value)} ({QUALITY[name]})" for name, value in quality.items()),
         "",
         "Cautions",
@@ -105,7 +111,7 @@ def limits_in_force(number: int, cases: int, values: UnitValues, protocol: Proto
         for name, max_ug in values.dyes.items()
     ]
     return [
-        f"Limits in force: {protocol.name}, unit values number {number}, {cases} cases",
+        f"Limits in force: {protocol.name}, unit values number {number} (cases: {cases})",
         "Set by your unit; check against your preference card and the drug label.",
         *ranges,
         *limits,

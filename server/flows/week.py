@@ -113,10 +113,10 @@ def _share(part: int, whole: int) -> Decimal | None:
     return None if whole == 0 else Decimal(100 * part) / Decimal(whole)
 
 
-def _received_until(scope: UnitScope, office_log: str) -> str:
+def _received_until(scope: UnitScope, office_log: str) -> str | None:
     """The time of the last entry, not of the download: the same entries give the same files."""
     received_ms = log.last_received_ms(scope, office_log)
-    return "no time yet" if received_ms is None else local_text(received_ms, zone_named(units.time_zone(scope)))
+    return None if received_ms is None else local_text(received_ms, zone_named(units.time_zone(scope)))
 
 
 def _limits(scope: UnitScope, protocol: Protocol, cases: Sequence[ProjectedCase]) -> list[str]:

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from typing import TypeVar, TypeVarTuple
 
 from sqlalchemy import Delete, Insert, Result, ScalarResult, Select, Update, event, insert, select
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DBAPIError, OperationalError, ProgrammingError
 from sqlalchemy.orm import ORMExecuteState, Session, with_loader_criteria
 
 from server.core.errors import InvalidInput, RetryLater
@@ -81,9 +81,13 @@ def _transaction(unit: str, writes: bool) -> Iterator[UnitScope]:
             yield UnitScope(unit, session)
     except OperationalError as problem:
         # Nothing of this transaction was kept; the sender still has it and sends it again.
-        raise RetryLater(f"the database did not take it now ({problem.orig})") from problem
+        raise _not_now(problem) from problem
     finally:
         session.expunge_all()
+
+
+def _not_now(problem: DBAPIError) -> RetryLater:
+    return RetryLater(f"the database did not take it now ({problem.orig}); a new one needs: hubheld migrate")
 
 
 @contextmanager
@@ -122,6 +126,9 @@ def _known_unit(scope: UnitScope, for_update: bool) -> None:
 def unit_names() -> Sequence[str]:
     """The names of all units, sorted: the one query that is not about one unit; it tells no more than names."""
     session = db.session()
-    with session.begin():
-        found = session.scalars(select(Unit.unit).order_by(Unit.unit), execution_options={_SENT_BY_SCOPE: ""})
-        return found.all()
+    try:
+        with session.begin():
+            found = session.scalars(select(Unit.unit).order_by(Unit.unit), execution_options={_SENT_BY_SCOPE: ""})
+            return found.all()
+    except (OperationalError, ProgrammingError) as problem:
+        raise _not_now(problem) from problem

@@ -214,10 +214,10 @@ def test_the_readme_begins_with_whether_the_week_can_be_believed(served, tablet)
     tablet.send(NINE_MS + HOUR_MS)
     lines = week.files(report(served))[f"readme_{UNIT}_{WEEK}.txt"].decode().split("\r\n")
     assert lines[0] == f"hubheld weekly counts, unit {UNIT}, {WEEK}, INTERNAL".replace(WEEK, f"week {WEEK}")
-    assert lines[3].startswith("Counted from what the server had received by 2026-11-25 10:00 +00:00.")
+    assert lines[3].startswith("Counted from what had come in by 2026-11-25 10:00 +00:00.")
     figures = lines[4 : lines.index("Cautions") - 1]
     assert {line.partition(":")[0] for line in figures} >= {"late_pct", "burst_cases_pct", "listed_not_received"}
-    assert "Limits in force: phaco-cataract@1, unit values number 1, 1 cases" in lines
+    assert "Limits in force: phaco-cataract@1, unit values number 1 (cases: 1)" in lines
     assert "main_wound_um: 1.8 mm to 3.0 mm" in lines
     assert "late_s: 1:00 min" in lines
     assert "segment vacuum_mmhg: 200 mmHg to 550 mmHg" in lines
