@@ -13,12 +13,22 @@ export interface ChoiceProps<T> {
   readonly onChoose: (value: T) => void;
   readonly look?: string;
   readonly hint?: string | undefined;
+  /** The question stands left of its answers where there is room. */
+  readonly isBeside?: boolean;
 }
 
-export function ChoiceRow<T>({ question, choices, chosen, onChoose, look = "", hint }: ChoiceProps<T>) {
+export function ChoiceRow<T>({
+  question,
+  choices,
+  chosen,
+  onChoose,
+  look = "",
+  hint,
+  isBeside = false,
+}: ChoiceProps<T>) {
   const id = useId();
   return (
-    <div class="choice" role="group" aria-labelledby={id}>
+    <div class={isBeside ? "choice beside" : "choice"} role="group" aria-labelledby={id}>
       <p id={id} class="choice-question">
         {question}
         {hint === undefined ? null : <small>{hint}</small>}

@@ -90,6 +90,7 @@ function ChoiceField({ field, draft, onDraft, label }: FieldEditorProps & { read
     ];
     return (
       <ChoiceRow
+        isBeside
         question={label}
         hint={hint}
         choices={choices}

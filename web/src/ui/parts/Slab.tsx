@@ -31,17 +31,18 @@ export function CommonSlab(props: Omit<SlabProps, "look" | "strung">) {
   return <Slab {...props} look="go" strung />;
 }
 
-/** A slab whose time has not come: dashed, and its words say what is missing. It stays in the order of Tab. */
-export function NotYetSlab({
-  label,
-  detail,
-}: {
+export interface NotYetSlabProps {
   readonly label: string;
   readonly detail?: string | undefined;
-}) {
+  /** False for a slab that is one of several answers. */
+  readonly isCommon?: boolean;
+}
+
+/** A slab whose time has not come: dashed, and its words say what is missing. It stays in the order of Tab. */
+export function NotYetSlab({ label, detail, isCommon = true }: NotYetSlabProps) {
   return (
-    <button type="button" class="slab go not-yet" aria-disabled="true">
-      <Hub state="blank" />
+    <button type="button" class={isCommon ? "slab go not-yet" : "slab not-yet"} aria-disabled="true">
+      {isCommon ? <Hub state="blank" /> : null}
       <span>
         {label}
         {detail === undefined ? null : <small>{detail}</small>}

@@ -49,7 +49,10 @@ export function ValueEditor({ context, start, isCorrecting, onReady }: ValueEdit
       {isReady ? (
         <CommonSlab label={liveText.record} detail={valueText(step, reading.value)} onPress={record} />
       ) : (
-        <NotYetSlab label={faults[0] ?? liveText.editor.stillToGive(reading.missing.map(lowerLabel))} />
+        <NotYetSlab
+          label={liveText.record}
+          detail={faults[0] ?? liveText.editor.stillToGive(reading.missing.map(lowerLabel))}
+        />
       )}
     </div>
   );

@@ -66,6 +66,7 @@ function Reasons({ reasons, onReason }: ReasonsProps) {
       />
       {words.trim() === "" ? (
         <NotYetSlab
+          isCommon={false}
           label={wordFor(reasonWords, "other")}
           detail={liveText.editor.stillToGive(["a few words"])}
         />

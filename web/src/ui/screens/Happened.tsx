@@ -31,7 +31,11 @@ export function Happened({ open }: { readonly open: OpenCase }) {
           />
         ))}
         {text === undefined ? (
-          <NotYetSlab label={what.else} detail={liveText.editor.stillToGive(["a few words"])} />
+          <NotYetSlab
+            isCommon={false}
+            label={what.else}
+            detail={liveText.editor.stillToGive(["a few words"])}
+          />
         ) : (
           <Slab
             label={what.else}

@@ -118,7 +118,7 @@ function Tablet() {
         </div>
         <div>
           <dt>{text.unit}</dt>
-          <dd>{device.value.unit ?? ""}</dd>
+          <dd>{device.value.unitName ?? device.value.unit ?? ""}</dd>
         </div>
       </dl>
       <ChoiceRow question={text.theme} choices={themes} chosen={[theme.value]} onChoose={setTheme} />

@@ -133,8 +133,8 @@ function LensFields({ draft, refused, onChange }: PlanFieldsProps) {
         autoCapitalize="characters"
         onInput={(model) => onChange({ model })}
       />
-      {number("power", text.power)}
-      {number("optic", text.optic)}
+      {number("power", text.powerLabel)}
+      {number("optic", text.opticLabel)}
       <ChoiceRow
         question={text.dryState}
         choices={YES_NO}

@@ -1,10 +1,10 @@
 /** Every step of the case with its state; any of them can be opened. */
 import type { Step } from "../../core/protocol.ts";
+import { valueText } from "../format/recordText.ts";
 import { Card } from "../parts/Card.tsx";
 import { Hub, type HubState } from "../parts/Hub.tsx";
 import { LinkSlab } from "../parts/Slab.tsx";
 import { courseOf, orderOfAsking, SIGN_OFF, type ItemState } from "../model/course.ts";
-import { entryText } from "../model/entryText.ts";
 import { hasMoment, lastRecord } from "../model/ledger.ts";
 import type { OpenCase } from "../model/openCase.ts";
 import { to } from "../route.ts";
@@ -53,14 +53,16 @@ interface StepRowProps {
 
 function StepRow({ open, step, state }: StepRowProps) {
   const record = lastRecord(open.ledger, step.step);
-  const words = record === null ? liveText.steps.states[state] : entryText(record, step, record.value);
+  const stateWord = liveText.steps.states[record === null ? state : "recorded"];
+  const value = record === null ? "" : valueText(step, record.value);
+  const words = value === "" ? stateWord : `${value}, ${stateWord}`;
   return (
     <li>
       <a class={`step-row is-${state}`} href={to.step(open.view.caseId, step.step)}>
         <Hub state={hubOf(state)} />
         <span>
           {step.key_word}
-          <small>{record === null ? words : `${words}, ${liveText.steps.states.recorded}`}</small>
+          <small>{words}</small>
         </span>
       </a>
     </li>

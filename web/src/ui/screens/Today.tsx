@@ -21,7 +21,7 @@ export function Today() {
   const first = shown[0];
   const title =
     first === undefined ? pageText.pages.today : text.title(shown.map(({ theatre }) => theatre).join(", "));
-  const sub = text.sub(device.value.unit ?? "", dayWords(first?.date ?? day));
+  const sub = text.sub(device.value.unitName ?? device.value.unit ?? "", dayWords(first?.date ?? day));
   return (
     <Page title={title} sub={sub} look="today">
       {first === undefined ? <NoList /> : null}
@@ -100,7 +100,7 @@ function CaseRow({ row, list, isInHand }: RowProps & { readonly isInHand: boolea
           <small>{slot.lens.model}</small> <span class="nowrap">{dioptres(slot.lens.power_cdpt)}</span>
         </span>
         <span class="notes">
-          <em>{text.states[state]}</em>
+          <em class={state === "none" ? "only-read" : ""}>{text.states[state]}</em>
           {flags.map((flag) => (
             <b key={flag}>{flag}</b>
           ))}
