@@ -12,7 +12,7 @@ from server.core.unit_values import read_unit_values
 from server.flows import office_log
 from server.flows.authority import Authority
 from server.flows.secret import verifier
-from server.store import units
+from server.store import sessions, units
 from server.store.scope import founding, writing
 
 PASSPHRASE_LEAST = 12
@@ -46,9 +46,10 @@ def found_unit(authority: Authority, unit: str, name: str, time_zone: str, passp
 
 
 def set_passphrase(unit: str, passphrase: str) -> None:
-    """Puts another office passphrase in force."""
+    """Puts another office passphrase in force; offices that the old one opened are closed."""
     with writing(unit) as scope:
         units.set_passphrase(scope, verifier(passphrase))
+        sessions.close_all(scope)
 
 
 def publish_values(authority: Authority, unit: str, values: Mapping[str, Any], reason: str, now_ms: int) -> int:

@@ -18,6 +18,11 @@ def is_open(scope: UnitScope, token_sha256: str, now_ms: int) -> bool:
     return row is not None and now_ms < row.expires_at_ms
 
 
+def close_all(scope: UnitScope) -> None:
+    """Ends every session of the unit."""
+    scope.change(delete(OfficeSession))
+
+
 def close(scope: UnitScope, token_sha256: str) -> None:
     """Ends the session of this token."""
     scope.change(delete(OfficeSession).where(OfficeSession.token_sha256 == token_sha256))
