@@ -55,6 +55,7 @@ export const officeText = {
   qualityWords: {
     cases_listed: "Cases on the lists",
     cases_received: "Cases received",
+    listed_not_received: "Listed, nothing received yet",
     not_operated: "Not operated",
     not_on_the_list: "Not on a list",
     unsigned: "Unsigned",
