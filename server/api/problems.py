@@ -8,9 +8,18 @@ from flask_smorest import Api
 from marshmallow import Schema, fields
 from werkzeug.exceptions import HTTPException
 
-from server.core.errors import HubheldError, InvalidInput, NotAllowed, OutOfStep, RetryLater, TamperedRecord
+from server.core.errors import (
+    Fork,
+    HubheldError,
+    InvalidInput,
+    NotAllowed,
+    OutOfStep,
+    RefusedEntry,
+    RetryLater,
+    TamperedRecord,
+    TooManyTries,
+)
 from server.core.theatre_list import BadList
-from server.flows.intake import Fork
 
 PROBLEM_TYPE = "application/problem+json"
 _RETRY_AFTER_S = "5"
@@ -20,8 +29,10 @@ _TABLE: tuple[tuple[type[HubheldError], int, str, str], ...] = (
     (BadList, 422, "list-refused", "The theatre list was not taken; nothing of it was kept"),
     (Fork, 409, "log-fork", "This log has two histories; both are kept as evidence"),
     (OutOfStep, 409, "log-gap", "The log held here is shorter; send from n"),
-    (TamperedRecord, 422, "entry-refused", "A signature or a chain does not fit; nothing was appended"),
+    (RefusedEntry, 422, "entry-refused", "An entry does not fit; nothing was appended"),
+    (TamperedRecord, 422, "does-not-fit", "A signature does not fit; nothing was appended"),
     (InvalidInput, 422, "invalid-input", "What was sent cannot be used"),
+    (TooManyTries, 429, "too-many-tries", "Too many wrong tries"),
     (NotAllowed, 403, "not-allowed", "Not allowed"),
     (RetryLater, 503, "retry-later", "Cannot be taken now; the same may be sent again"),
 )
@@ -35,6 +46,7 @@ class Problem(Schema):
     status = fields.Integer(required=True)
     detail = fields.String()
     n = fields.Integer(metadata={"description": "entries held, where two logs do not meet"})
+    seq = fields.Integer(metadata={"description": "the entry that was refused"})
     errors = fields.Raw(metadata={"description": "every bad place: line, column, found and expected, or by field"})
 
 
@@ -85,6 +97,8 @@ def _of_core(error: HubheldError) -> Response:
     members: dict[str, Any] = {"detail": str(error)}
     if isinstance(error, OutOfStep):
         members["n"] = error.n
+    if isinstance(error, RefusedEntry):
+        members["seq"] = error.seq
     if isinstance(error, BadList):
         members["errors"] = [
             {"line": cell.line, "column": cell.column, "found": cell.found, "expected": cell.expected}
@@ -93,6 +107,8 @@ def _of_core(error: HubheldError) -> Response:
     response = problem(status, f"urn:hubheld:problem:{kind}", title, members)
     if isinstance(error, RetryLater):
         response.headers["Retry-After"] = _RETRY_AFTER_S
+    if isinstance(error, TooManyTries):
+        response.headers["Retry-After"] = str(error.wait_s)
     return response
 
 

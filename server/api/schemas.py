@@ -78,6 +78,10 @@ class Upload(Strict):
     certificate = _jws()
     from_ = fields.Integer(data_key="from", required=True, strict=True, validate=validate.Range(min=0))
     entries = fields.List(fields.Nested(UploadedEntry), required=True, validate=validate.Length(max=ENTRIES_MAX))
+    receipt = fields.String(
+        validate=validate.Length(min=1, max=_JWS_MAX),
+        metadata={"description": "an old receipt for the entries before, for a server that lost them"},
+    )
 
 
 class Receipt(Schema):

@@ -35,7 +35,8 @@ def log_status(sent: Json) -> Json:
 @blueprint.response(200, schemas.Receipt)
 def log_entries(sent: Json) -> Json:
     """Take in entries of a device's log. The same upload twice changes nothing."""
-    return {"receipt": intake.take_in(authority(), sent["certificate"], sent["from_"], sent["entries"], now_ms())}
+    upload = intake.Upload(sent["certificate"], sent["from_"], sent["entries"], sent.get("receipt"))
+    return {"receipt": intake.take_in(authority(), upload, now_ms())}
 
 
 @blueprint.post("/pull")

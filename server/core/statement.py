@@ -4,25 +4,26 @@ The RFC 8785 bytes of one statement are signed: the case, the sorted digests of 
 the surgeon's answers, the protocol version and the number of the unit's values.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from server.core import strict_json
 from server.core.canonical import canonical
 from server.core.case_fold import CaseMeta
-from server.core.crypto import Jwk, thumbprint, verify_jws, verify_raw
-from server.core.entry import PIN_KEY
+from server.core.crypto import Jwk, verify_raw
+from server.core.entry import read_pin_key
 from server.core.errors import HubheldError
 from server.core.judge.deviation import Deviation, Judgement
+from server.core.log_events import LogEvent, voided_ids
 
 Json = dict[str, Any]
 
+_STATEMENT = {"v", "type", "unit", "case", "entries", "deviations", "protocol", "unit_values_number"}
 _ANSWERS = ("happened", "reached_eye", "done", "harm", "aftercare", "told", "report")
 
 
 def answers_of(events: Sequence[Mapping[str, Any]]) -> dict[str, Json]:
     """For each deviation's key the surgeon's last answer that was not voided, with the grade it was given for."""
-    voided = {event["corrects"] for event in events if event["type"] == "correct" and "void" in event}
+    voided = voided_ids((event, event["entered_ms"]) for event in events)
     answers: dict[str, Json] = {}
     given = [event for event in events if event["type"] == "answer" and event["id"] not in voided]
     for event in sorted(given, key=lambda event: (event["at_ms"], event["id"])):
@@ -66,27 +67,40 @@ def statement(unit: str, meta: CaseMeta, judgement: Judgement, answers: Mapping[
     }
 
 
-def proof_problem(sign_off: Mapping[str, Any], unit: str, server_jwk: Jwk, held: frozenset[str]) -> str | None:
-    """None where the signature proves its statement; else in plain words what does not fit.
+def checked_sign_off(unit: str, meta: CaseMeta, events: Iterable[LogEvent], server_jwk: Jwk) -> Json | None:
+    """The case's signature as kept: `problem` is None where it proves its statement, else says what does not fit.
 
-    `held` are the digests of the case's entries that are here: a statement may name no other.
+    `is_before_later`: the case has an entry that the signature does not name; answers stand for themselves.
     """
-    said, proof = sign_off.get("statement"), sign_off.get("proof")
+    if meta.sign_off is None:
+        return None
+    by_digest = {event.digest: event.event for event in events}
+    signed = by_digest[meta.sign_off["digest"]]
+    said = meta.sign_off["statement"]
+    named = said.get("entries") if isinstance(said, Mapping) else None
+    named = set(map(str, named)) if isinstance(named, list) else set()
+    later = [sha256 for sha256 in meta.entries if sha256 not in named and by_digest[sha256]["type"] != "answer"]
+    problem = _proof_problem(meta.sign_off, unit, server_jwk)
+    if problem is None and said["case"] != signed["case"]:
+        problem = "signed for another case"
+    if problem is None and not named <= set(meta.entries):
+        problem = "the statement names entries that are not held here"
+    return {**meta.sign_off, "problem": problem, "is_before_later": bool(later)}
+
+
+def _proof_problem(sign_off: Mapping[str, Any], unit: str, server_jwk: Jwk) -> str | None:
+    said, proof = sign_off["statement"], sign_off["proof"]
     if not isinstance(said, Mapping) or not isinstance(proof, Mapping) or proof.get("kind") != "pin":
         return "no statement, or no proof of a kind that is known"
+    if said.keys() != _STATEMENT or said["v"] != 1 or said["type"] != "sign-off":
+        return "the statement has another form"
     try:
-        certificate = strict_json.parse(verify_jws(str(proof.get("certificate")), PIN_KEY, server_jwk))
-        if not isinstance(certificate, dict):
-            return "the certificate of the key cannot be read"
-        thumbprint(certificate["jwk"])
+        certificate = read_pin_key(str(proof.get("certificate")), server_jwk)
         verify_raw(certificate["jwk"], canonical(said), str(proof.get("signature")))
-    except (HubheldError, KeyError) as problem:
+    except HubheldError as problem:
         return f"the signature does not fit: {problem}"
-    if certificate.get("unit") != unit or said.get("unit") != unit:
+    if certificate["unit"] != unit or said["unit"] != unit:
         return "signed for another unit"
-    if certificate.get("device") != sign_off.get("device"):
+    if certificate["device"] != sign_off["device"]:
         return "signed with a key of another tablet"
-    named = said.get("entries")
-    if not isinstance(named, list) or not held.issuperset(map(str, named)):
-        return "the statement names entries that are not held here"
     return None

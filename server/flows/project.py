@@ -6,75 +6,94 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from server.core.case_file import CaseFile, read
-from server.core.case_fold import CaseMeta, FoldedCase, fold
+from server.core.case_fold import CaseMeta, fold
 from server.core.errors import InvalidInput
 from server.core.instant import week_of, zone_named
 from server.core.judge.deviation import Judgement
 from server.core.judge.judge import judge
 from server.core.log_events import LogEvent
 from server.core.protocol import Protocol
-from server.core.statement import answers_of, proof_problem
+from server.core.statement import answers_of, checked_sign_off
 from server.flows.authority import Authority
 from server.store import log, projections
 from server.store.scope import UnitScope
-from server.store.units import all_subjects, time_zone
+from server.store.units import time_zone
 
 Json = dict[str, Any]
 
+# So many cases are folded from one reading of the logs: few statements, and a bound on what is held in memory.
+_CASES_AT_ONCE = 50
+
 
 def touched_cases(scope: UnitScope, events: Iterable[Mapping[str, Any]]) -> set[str]:
-    """The cases that these events name, and those of the lists that they name."""
+    """The cases that these events name, and those of the lists whose own events they are."""
     cases: set[str] = set()
     lists: set[str] = set()
     for event in events:
-        for name, found in (("case", cases), ("to", cases), ("list", lists)):
-            if isinstance(event.get(name), str) and (name != "to" or event["type"] == "case_moved"):
-                found.add(event[name])
+        name, list_name = event.get("case"), event.get("list")
+        if isinstance(name, str):
+            cases.add(name)
+        elif isinstance(list_name, str):
+            lists.add(list_name)
     return cases | (projections.cases_of_lists(scope, lists) if lists else set())
 
 
 def project(scope: UnitScope, authority: Authority, cases: set[str]) -> None:
-    """Folds and judges these cases from the logs and puts their rows in place, in the caller's transaction."""
-    if not cases:
-        return
-    events = _with_moves(scope, cases)
-    by_subject = _by_subject(events + _of_lists(scope, events))
+    """Folds and judges these cases, and those that moves link to them, and puts their rows in place.
+
+    All in the caller's transaction. The rows follow from the logs alone, whatever stood there before; a name that
+    no entry has as its case gets none.
+    """
     zone = time_zone(scope)
-    for case in sorted(cases):
-        folded = fold(_about(case, by_subject), case, authority.protocol)
-        row, judgement, answers = _judged(folded, scope.unit, zone, authority)
-        projections.replace(scope, row, judgement, answers)
+    wanted = sorted(cases)
+    for start in range(0, len(wanted), _CASES_AT_ONCE):
+        events, links = _with_moves(scope, set(wanted[start : start + _CASES_AT_ONCE]))
+        by_subject = _by_subject(events + _of_lists(scope, events))
+        about = {case: _about(linked, by_subject) for case, linked in sorted(links.items())}
+        judged = [
+            _judged(scope.unit, case, found, zone, authority)
+            for case, found in about.items()
+            if any("case" in event.event for event in found)
+        ]
+        projections.replace(scope, judged)
 
 
 def rebuild(scope: UnitScope, authority: Authority) -> int:
     """Makes all projections of the unit again from the logs alone. Returns the number of cases."""
     projections.remove_all(scope)
-    opened = {event.event["case"] for event in log.events_about(scope, all_subjects(scope)) if "case" in event.event}
-    project(scope, authority, {case for case in opened if isinstance(case, str)})
-    return len(opened)
+    project(scope, authority, log.subjects(scope))
+    return projections.case_count(scope)
 
 
-def _with_moves(scope: UnitScope, cases: set[str]) -> list[LogEvent]:
-    """The events of the cases, and of every case from which events were moved here, as far as moves go."""
-    known: set[str] = set()
+def _with_moves(scope: UnitScope, cases: set[str]) -> tuple[list[LogEvent], dict[str, frozenset[str]]]:
+    """The events of these cases and of all that moves link to them, and for each case those it is linked with."""
     events: dict[tuple[str, int], LogEvent] = {}
+    known: set[str] = set()
+    links: dict[str, frozenset[str]] = {}
     wanted = set(cases)
-    while wanted - known:
-        found = log.events_about(scope, wanted - known)
-        known |= wanted
+    while wanted:
+        found = log.events_about(scope, wanted)
         events.update({(event.device, event.seq): event for event in found})
-        wanted = {
-            str(event.event[name])
-            for event in found
-            for name in ("case", "to")
-            if event.event["type"] == "case_moved" and name in event.event
-        }
-    return list(events.values())
+        links.update({case: frozenset({case}) for case in wanted})
+        known |= wanted
+        wanted = {name for event in found for name in _moved(event.event)} - known
+    for event in events.values():
+        joined = frozenset(linked for name in _moved(event.event) for linked in links[name])
+        links.update(dict.fromkeys(joined, joined))
+    return list(events.values()), links
+
+
+def _moved(event: Mapping[str, Any]) -> tuple[str, ...]:
+    """The two cases that a move names; nothing for another event, or a move that cannot be read."""
+    source, target = event.get("case"), event.get("to")
+    is_move = event["type"] == "case_moved" and isinstance(source, str) and isinstance(target, str)
+    return (str(source), str(target)) if is_move else ()
 
 
 def _of_lists(scope: UnitScope, events: list[LogEvent]) -> list[LogEvent]:
     named = {event.event.get("list") for event in events if event.event["type"] == "case_opened"}
-    return log.events_about(scope, {name for name in named if isinstance(name, str)})
+    found = log.events_about(scope, {name for name in named if isinstance(name, str)})
+    return [event for event in found if "case" not in event.event]
 
 
 def _by_subject(events: list[LogEvent]) -> dict[str, list[LogEvent]]:
@@ -85,31 +104,23 @@ def _by_subject(events: list[LogEvent]) -> dict[str, list[LogEvent]]:
     return found
 
 
-def _about(case: str, by_subject: Mapping[str, list[LogEvent]]) -> list[LogEvent]:
-    """What the fold of one case needs: its own events, those of cases moved here, and those of its list."""
-    moves = [e for events in by_subject.values() for e in events if e.event["type"] == "case_moved"]
-    cases = {case}
-    for _ in moves:
-        cases |= {str(e.event["case"]) for e in moves if e.event.get("to") in cases}
-        cases |= {str(e.event["to"]) for e in moves if e.event["case"] in cases}
-    own = [event for name in sorted(cases) for event in by_subject.get(name, ())]
-    lists = {str(e.event.get("list")) for e in own if e.event["type"] == "case_opened"}
-    return own + [event for name in sorted(lists - cases) for event in by_subject.get(name, ())]
+def _about(linked: frozenset[str], by_subject: Mapping[str, list[LogEvent]]) -> list[LogEvent]:
+    """What the fold of one case needs: its own events, those of cases that moves link to it, and those of lists."""
+    own = [event for name in sorted(linked) for event in by_subject.get(name, ())]
+    lists = {str(event.event.get("list")) for event in own if event.event["type"] == "case_opened"}
+    return own + [event for name in sorted(lists - linked) for event in by_subject.get(name, ())]
 
 
-def _judged(
-    folded: FoldedCase, unit: str, zone: str, authority: Authority
-) -> tuple[Json, Judgement | None, Mapping[str, Any]]:
+def _judged(unit: str, case: str, events: list[LogEvent], zone: str, authority: Authority) -> projections.JudgedCase:
+    folded = fold(events, case, authority.protocol)
     meta = folded.meta
-    case_file = None if folded.case_file is None else read(folded.case_file, authority.protocol)
-    if folded.case_file is None or case_file is None:
-        return _row(meta, None, None, zone), None, {}
+    signed = checked_sign_off(unit, meta, events, authority.jwk)
+    if folded.case_file is None:
+        return projections.JudgedCase({**_row(meta, None, None, zone), "sign_off": signed}, None, {})
+    case_file = read(folded.case_file, authority.protocol)
     judgement = _judgement(case_file, meta, authority.protocol)
-    row = {**_row(meta, case_file, judgement, zone), "protocol": authority.protocol.name}
-    if meta.sign_off is not None:
-        problem = proof_problem(meta.sign_off, unit, authority.jwk, frozenset(meta.entries))
-        row["sign_off"] = {**meta.sign_off, "problem": problem}
-    return row, judgement, answers_of(folded.case_file["events"])
+    row = {**_row(meta, case_file, judgement, zone), "protocol": authority.protocol.name, "sign_off": signed}
+    return projections.JudgedCase(row, judgement, answers_of(folded.case_file["events"]))
 
 
 def _judgement(case_file: CaseFile, meta: CaseMeta, protocol: Protocol) -> Judgement:

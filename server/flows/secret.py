@@ -6,7 +6,7 @@ import secrets
 from dataclasses import dataclass
 
 from server.core.crypto import base64url, from_base64url
-from server.core.errors import NotAllowed
+from server.core.errors import NotAllowed, TooManyTries
 from server.store import guesses
 from server.store.scope import writing
 
@@ -40,15 +40,14 @@ def fits(secret: str, kept: str | None) -> bool:
 
 
 def check(guess: Guess, secret: str, kept: str | None) -> None:
-    """Raises NotAllowed for a wrong secret, and for any while guessing is closed.
+    """Raises NotAllowed for a wrong secret, TooManyTries for any while guessing is closed.
 
     After five wrong ones guessing is closed for a minute, then twice as long each time, an hour at most.
     """
     with writing(guess.unit) as scope:
         failures, closed_until_ms = guesses.read(scope, guess.secret)
         if guess.now_ms < closed_until_ms:
-            wait_s = -(-(closed_until_ms - guess.now_ms) // 1000)
-            raise NotAllowed(f"too many wrong entries; try again in {wait_s} seconds")
+            raise TooManyTries(wait_s=-(-(closed_until_ms - guess.now_ms) // 1000))
         # The failure is written before the answer is known: an interrupted attempt counts as a wrong one.
         guesses.write(scope, guess.secret, failures + 1, _closed_until_ms(failures + 1, guess.now_ms))
     if not fits(secret, kept):

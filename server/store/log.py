@@ -7,7 +7,7 @@ from sqlalchemy import func, or_, select, update
 
 from server.core import strict_json
 from server.core.crypto import jws_payload
-from server.core.entry import DEPTH_MAX, ENTRY, Certificate, Entry
+from server.core.entry import ENTRY, Certificate, Entry, sealed_in
 from server.core.log_events import LogEvent
 from server.store.scope import UnitScope
 from server.store.tables import Device, LogEntry, LogFork, SealedText
@@ -89,13 +89,10 @@ def events_about(scope: UnitScope, subjects: Iterable[str]) -> list[LogEvent]:
     ]
 
 
-def sealed_in(value: Any) -> set[str]:
-    """The digests of the sealed texts that stand in an event."""
-    if isinstance(value, Mapping):
-        if value.keys() == {"sha256"} and isinstance(value["sha256"], str):
-            return {value["sha256"]}
-        return set().union(*map(sealed_in, value.values()))
-    return set().union(*map(sealed_in, value)) if isinstance(value, list) else set()
+def subjects(scope: UnitScope) -> set[str]:
+    """Every case and list that an entry names, and every case to which one was moved."""
+    named = (select(column).distinct() for column in (LogEntry.subject, LogEntry.moved_to))
+    return {name for statement in named for name in scope.values(statement) if name is not None}
 
 
 def _row(entry: Entry, received_at_ms: int) -> dict[str, object]:
@@ -115,7 +112,7 @@ def _row(entry: Entry, received_at_ms: int) -> dict[str, object]:
 
 def _event(jws: str) -> Mapping[str, Any]:
     """The event of an entry that was verified when it was taken in."""
-    payload = strict_json.parse(jws_payload(jws, ENTRY), DEPTH_MAX)
+    payload = strict_json.parse(jws_payload(jws, ENTRY))
     event: Mapping[str, Any] = payload["event"] if isinstance(payload, dict) else {}
     return event
 

@@ -1,61 +1,64 @@
 """Judged cases as rows: disposable, written from the logs by flows/project.py and read by the weekly counts."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import delete, select
+from sqlalchemy import delete, func, select
 
 from server.core.judge.deviation import Judgement
+from server.core.statement import answer_for
 from server.store.scope import UnitScope
 from server.store.tables import ProjectedCase, ProjectedDeviation, ProjectedHubEvent, ProjectedStep
+
+Row = dict[str, Any]
 
 # Children first: their rows point at the case.
 _CHILDREN = (ProjectedDeviation, ProjectedStep, ProjectedHubEvent)
 
 
-def replace(
-    scope: UnitScope, case_row: Mapping[str, Any], judgement: Judgement | None, answers: Mapping[str, Any]
-) -> None:
-    """Puts the rows of one case in the place of those that stood there."""
-    remove(scope, case_row["case"])
-    case = {"case": case_row["case"]}
-    scope.add(ProjectedCase, [case_row])
-    if judgement is None:
-        return
-    scope.add(
-        ProjectedDeviation,
-        (
-            {
-                **case,
-                "key": found.key,
-                "step": found.step,
-                "kind": found.kind,
-                "grade": found.grade,
-                "caught": found.caught,
-                "detail": found.detail,
-                "answer": answers.get(found.key),
-            }
-            for found in judgement.deviations
-        ),
-    )
-    scope.add(
-        ProjectedStep,
-        ({**case, "step": s, "injections": judgement.injections.get(s, 0)} for s in sorted(judgement.steps)),
-    )
-    scope.add(
-        ProjectedHubEvent,
-        (
-            {**case, "step": step, "grade": grade, "injections": count}
-            for (step, grade), count in sorted(judgement.hub_events.items())
-        ),
-    )
+@dataclass(frozen=True, slots=True)
+class JudgedCase:
+    """One case as it goes into the projections: its row, its judgement where it has a plan, the surgeon's answers."""
+
+    row: Row
+    judgement: Judgement | None
+    answers: Mapping[str, Row]
 
 
-def remove(scope: UnitScope, case: str) -> None:
-    """Takes the rows of one case away."""
+def replace(scope: UnitScope, judged: Sequence[JudgedCase]) -> None:
+    """Puts the rows of these cases in the place of those that stood there."""
+    cases = [one.row["case"] for one in judged]
     for table in _CHILDREN:
-        scope.change(delete(table).where(table.case == case))
-    scope.change(delete(ProjectedCase).where(ProjectedCase.case == case))
+        scope.change(delete(table).where(table.case.in_(cases)))
+    scope.change(delete(ProjectedCase).where(ProjectedCase.case.in_(cases)))
+    scope.add(ProjectedCase, (one.row for one in judged))
+    found = [(one.row["case"], one.judgement, one.answers) for one in judged if one.judgement is not None]
+    scope.add(ProjectedDeviation, (row for one in found for row in _deviations(*one)))
+    scope.add(ProjectedStep, (row for case, judgement, _answers in found for row in _steps(case, judgement)))
+    scope.add(ProjectedHubEvent, (row for case, judgement, _answers in found for row in _hub_events(case, judgement)))
+
+
+def _deviations(case: str, judgement: Judgement, answers: Mapping[str, Row]) -> Iterable[Row]:
+    for found in judgement.deviations:
+        place = {"case": case, "key": found.key, "step": found.step, "kind": found.kind}
+        said = {"grade": found.grade, "caught": found.caught, "detail": found.detail}
+        yield {**place, **said, "answer": answer_for(found, answers)}
+
+
+def _steps(case: str, judgement: Judgement) -> Iterable[Row]:
+    for step in sorted(judgement.steps):
+        yield {"case": case, "step": step, "injections": judgement.injections.get(step, 0)}
+
+
+def _hub_events(case: str, judgement: Judgement) -> Iterable[Row]:
+    for (step, grade), count in sorted(judgement.hub_events.items()):
+        yield {"case": case, "step": step, "grade": grade, "injections": count}
+
+
+def case_count(scope: UnitScope) -> int:
+    """The number of cases of the unit."""
+    return scope.one(select(func.count(ProjectedCase.case))) or 0
 
 
 def remove_all(scope: UnitScope) -> None:

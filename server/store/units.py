@@ -6,7 +6,7 @@ from typing import Any
 from sqlalchemy import select, update
 
 from server.store.scope import UnitScope
-from server.store.tables import Device, LogEntry, Person, Unit, UnitSettings, UnitValues
+from server.store.tables import Device, Person, Unit, UnitSettings, UnitValues
 
 
 def unit(scope: UnitScope) -> Unit:
@@ -35,12 +35,6 @@ def set_passphrase(scope: UnitScope, verifier: str) -> None:
 def time_zone(scope: UnitScope) -> str:
     """The unit's time zone by its IANA name."""
     return unit(scope).time_zone
-
-
-def all_subjects(scope: UnitScope) -> set[str]:
-    """Every case and list that an entry of the unit names."""
-    statement = select(LogEntry.subject).where(LogEntry.subject.is_not(None)).distinct()
-    return {subject for subject in scope.values(statement) if subject is not None}
 
 
 def latest_values(scope: UnitScope) -> tuple[int, dict[str, Any]]:

@@ -55,9 +55,8 @@ class Tablet:
 
     def send(self, now_ms: int) -> str:
         """Upload what the server has not acknowledged yet; returns the receipt."""
-        receipt = intake.take_in(
-            self._served.authority, self.certificate, self._sent, self.entries[self._sent :], now_ms
-        )
+        upload = intake.Upload(self.certificate, self._sent, self.entries[self._sent :])
+        receipt = intake.take_in(self._served.authority, upload, now_ms)
         self._sent = len(self.entries)
         return receipt
 

@@ -78,7 +78,9 @@ def test_a_wrong_passphrase_and_an_unknown_unit_get_the_same_answer(client, unit
 def test_guessing_the_passphrase_is_closed_after_five_wrong_ones(client):
     for _ in range(5):
         assert "does not fit" in sign_in(client, WRONG).json["detail"]
-    assert "try again in" in problem(sign_in(client), 403, "not-allowed")["detail"]
+    refused = sign_in(client)
+    assert "try again in 60 seconds" in problem(refused, 429, "too-many-tries")["detail"]
+    assert refused.headers["Retry-After"] == "60"
 
 
 @pytest.mark.parametrize(
