@@ -54,7 +54,10 @@ def found_unit() -> None:
 
 
 def tell(tablet: Tablet, day: date, protocol: Protocol) -> None:
-    """Records one list day on the tablet, operation by operation, as it would have been tapped."""
+    """Records one list day on the tablet, operation by operation, as it would have been tapped.
+
+    Surgeons sign whose key the tablet holds.
+    """
     name = f"{UNIT}_{day.isoformat()}_{THEATRE}"
     begins_ms = start_ms(day)
     brief: Json = {"type": "step", "step": "team-brief", "list": name, "value": {}, "said_by": "surgeon"}
@@ -68,7 +71,7 @@ def tell(tablet: Tablet, day: date, protocol: Protocol) -> None:
         for event, tapped_ms, ago_s in _events(operation, case, case_ms):
             text = event.pop("text", None)
             tablet.record(event, tapped_ms, ago_s, text)
-        if operation.is_signed:
+        if operation.is_signed and operation.surgeon in tablet.pin_keys:
             signed_ms = max(tap.tapped_s for tap in operation.taps) * 1000 + case_ms - 20_000
             tablet.sign(case, operation.surgeon, signed_ms, protocol)
 

@@ -2,10 +2,23 @@
 import { InvalidInput } from "./errors.ts";
 
 const ALPHABET = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
-const SEXTETS: ReadonlyMap<string, number> = new Map(ALPHABET.split("").map((letter, sextet) => [letter, sextet]));
+const SEXTETS: ReadonlyMap<string, number> = new Map(
+  ALPHABET.split("").map((letter, sextet) => [letter, sextet]),
+);
 
 /** The UTF-8 bytes of `text`. Raises InvalidInput for a lone surrogate, which has none. */
 export function utf8(text: string): Uint8Array<ArrayBuffer> {
+  const bytes = new Uint8Array(text.length);
+  for (let at = 0; at < text.length; at += 1) {
+    const unit = text.charCodeAt(at);
+    if (unit >= 0x80) return utf8Beyond(text);
+    bytes[at] = unit;
+  }
+  return bytes;
+}
+
+/** A text that is not ASCII alone. */
+function utf8Beyond(text: string): Uint8Array<ArrayBuffer> {
   const bytes: number[] = [];
   for (const character of text) {
     const point = character.codePointAt(0) ?? 0;
@@ -63,13 +76,22 @@ function notUtf8(at: number): InvalidInput {
   return new InvalidInput(`byte ${at}`, "another encoding", "UTF-8");
 }
 
+const CODES = Uint8Array.from(ALPHABET, (letter) => letter.charCodeAt(0));
+const CHUNK = 4096;
+
 export function base64url(bytes: Uint8Array): string {
+  const letters = new Uint8Array(Math.ceil((bytes.length * 4) / 3));
+  for (let at = 0, to = 0; at < bytes.length; at += 3, to += 4) {
+    const three = ((bytes[at] ?? 0) << 16) | ((bytes[at + 1] ?? 0) << 8) | (bytes[at + 2] ?? 0);
+    // Letters beyond the last byte fall off the end of the array.
+    letters[to] = CODES[three >> 18] ?? 0;
+    letters[to + 1] = CODES[(three >> 12) & 63] ?? 0;
+    letters[to + 2] = CODES[(three >> 6) & 63] ?? 0;
+    letters[to + 3] = CODES[three & 63] ?? 0;
+  }
   let text = "";
-  for (let at = 0; at < bytes.length; at += 3) {
-    const [a = 0, b = 0, c = 0] = bytes.subarray(at, at + 3);
-    const four = [a >> 2, ((a & 3) << 4) | (b >> 4), ((b & 15) << 2) | (c >> 6), c & 63];
-    const kept = Math.min(4, bytes.length - at + 1);
-    for (const sextet of four.slice(0, kept)) text += ALPHABET[sextet];
+  for (let at = 0; at < letters.length; at += CHUNK) {
+    text += String.fromCharCode(...letters.subarray(at, at + CHUNK));
   }
   return text;
 }

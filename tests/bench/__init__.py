@@ -1,0 +1,1 @@
+"""Benchmarks as commands: each figure beside a floor that was measured in the same run."""
