@@ -25,6 +25,8 @@ export interface LensPadProps {
   readonly onReady: (value: Value) => void;
 }
 
+const DIGITS = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "0"];
+
 export function LensPad({ step, models, onReady }: LensPadProps) {
   const [reading, setReading] = useState<LensReading>(EMPTY_LENS);
   const [expiry, setExpiry] = useState("");
@@ -188,16 +190,13 @@ function Keys({ reading, models, onRead }: KeysProps) {
           isOn={reading.sign === "+"}
           onPress={() => onRead({ ...reading, sign: "+" })}
         />
-        {["1", "2", "3", "4", "5"].map((digit) => (
-          <Key key={digit} label={digit} onPress={() => onRead(withDigit(reading, digit))} />
-        ))}
         <Key
           label={"\u2212"}
           read={liveText.lens.minus}
           isOn={reading.sign === "-"}
           onPress={() => onRead({ ...reading, sign: "-" })}
         />
-        {["6", "7", "8", "9", "0"].map((digit) => (
+        {DIGITS.map((digit) => (
           <Key key={digit} label={digit} onPress={() => onRead(withDigit(reading, digit))} />
         ))}
       </div>
