@@ -18,7 +18,11 @@ export async function testDevice(): Promise<TestDevice> {
   const keys = await makeDeviceKeys();
   const jwk = await publicJwk(keys.publicKey);
   const device = await thumbprint(webCrypto, jwk);
-  return { owner: { unit: "demo", device, certificate: `certificate of ${device}` }, jwk, sign: signerOf(keys.privateKey) };
+  return {
+    owner: { unit: "demo", device, certificate: `certificate of ${device}` },
+    jwk,
+    sign: signerOf(keys.privateKey),
+  };
 }
 
 export const stillClock: Clock = {
@@ -29,11 +33,30 @@ export const stillClock: Clock = {
 let databases = 0;
 
 /** A new, empty database; `name` opens one that is there. */
-export function testDatabase(name = `test-${(databases += 1)}`): { readonly name: string; readonly database: Database } {
+export function testDatabase(name = `test-${(databases += 1)}`): {
+  readonly name: string;
+  readonly database: Database;
+} {
   return { name, database: new Database(name, stillClock, () => undefined) };
 }
 
 export function eventAt(id: string, wall_ms: number, more: JsonObject = {}): LogEvent {
-  const clock = { wall_ms, mono_ms: 1, boot: "boot", utc_offset_min: 0, ago_ms: 0, offset_ms: 0, offset_error_ms: 1 };
-  return { id, type: "step", case: "demo_2026-11-25_AB12_right", step: "machine-ready", clock, value: {}, ...more };
+  const clock = {
+    wall_ms,
+    mono_ms: 1,
+    boot: "boot",
+    utc_offset_min: 0,
+    ago_ms: 0,
+    offset_ms: 0,
+    offset_error_ms: 1,
+  };
+  return {
+    id,
+    type: "step",
+    case: "demo_2026-11-25_AB12_right",
+    step: "machine-ready",
+    clock,
+    value: {},
+    ...more,
+  };
 }
