@@ -23,13 +23,17 @@ export function canonicalText(value: unknown): string {
   if (Array.isArray(value)) return `[${value.map(canonicalText).join(",")}]`;
   if (!isObject(value)) throw new InvalidInput("value", typeof value, "a JSON value without fractions");
   // RFC 8785 section 3.2.3: names are ordered by their UTF-16 code units, which is how JavaScript compares texts.
-  const names = Object.keys(value).toSorted((a, b) => (a < b ? -1 : 1));
+  const names = Object.keys(value).toSorted();
   return `{${names.map((name) => `${quoted(name)}:${canonicalText(value[name])}`).join(",")}}`;
 }
 
 function quoted(text: string): string {
-  if (LONE_SURROGATE.test(text)) throw new InvalidInput("value", "a lone surrogate", "whole characters");
-  return JSON.stringify(text);
+  const literal = JSON.stringify(text);
+  // JSON.stringify escapes a lone surrogate, and nothing else so.
+  if (literal.includes("\\ud") && LONE_SURROGATE.test(text)) {
+    throw new InvalidInput("value", "a lone surrogate", "whole characters");
+  }
+  return literal;
 }
 
 function whole(value: number): string {
