@@ -17,6 +17,7 @@ QUALITY = {
     "cases_listed": "operations on the theatre lists of these days",
     "cases_received": "cases of which the server has entries",
     "listed_not_received": "on a list, and nothing received: still on a tablet, not recorded, or not operated",
+    "without_plan": "received, but what was planned has not come in yet: not counted below",
     "not_operated": "recorded as not operated",
     "not_on_the_list": "opened by hand, not from a list",
     "unsigned": "no surgeon's signature yet",

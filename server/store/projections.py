@@ -80,8 +80,9 @@ def cases_of_week(scope: UnitScope, week: str) -> Sequence[ProjectedCase]:
 
 
 def known_cases(scope: UnitScope, cases: Iterable[str]) -> set[str]:
-    """Those of these cases of which something has been received."""
-    return set(scope.values(select(ProjectedCase.case).where(ProjectedCase.case.in_(sorted(cases)))))
+    """Those of these cases of which something has been received that was no practice and was not moved away."""
+    wanted = ProjectedCase.case.in_(sorted(cases)) & ~ProjectedCase.practice & ProjectedCase.moved_to.is_(None)
+    return set(scope.values(select(ProjectedCase.case).where(wanted)))
 
 
 def deviations_of_week(scope: UnitScope, week: str) -> Sequence[ProjectedDeviation]:

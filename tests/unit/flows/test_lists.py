@@ -126,6 +126,8 @@ def test_listed_operations_are_counted_until_they_are_received(served):
     tablet.send(NOW_MS)
     quality = week.report(served.authority, UNIT, "2026-W48").quality
     assert (quality["cases_listed"], quality["cases_received"], quality["listed_not_received"]) == (3, 1, 2)
+    tablet.open_case("2026-11-25", "AB2C", NOW_MS, practice=True)
+    tablet.send(NOW_MS)
     bring_in(served, line(2, "AB2C"), line(3, "AB2C", eye="left"))
     quality = week.report(served.authority, UNIT, "2026-W48").quality
     assert (quality["cases_listed"], quality["cases_received"], quality["listed_not_received"]) == (2, 1, 2)

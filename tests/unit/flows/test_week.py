@@ -168,6 +168,7 @@ def test_quality_figures_say_how_it_was_recorded(served, tablet):
         "cases_listed": 0,
         "cases_received": 2,
         "listed_not_received": 0,
+        "without_plan": 0,
         "not_operated": 0,
         "not_on_the_list": 1,
         "unsigned": 0,
@@ -181,6 +182,32 @@ def test_quality_figures_say_how_it_was_recorded(served, tablet):
         "signed_after_patient_left": 1,
     }
     assert (export.shown(quality["live_pct"]), export.shown(quality["late_pct"])) == ("97.22", "2.78")
+
+
+def test_entries_whose_plan_is_still_on_another_tablet_are_told_apart(served, tablet):
+    first, second = tablet, Tablet(served, "Tablet 2")
+    case = first.open_case(DAY, "AB1C", NINE_MS)
+    second.step(case, "main-wound", {"width_um": 3200}, NINE_MS + STEP_MS)
+    second.send(NINE_MS)
+    quality = report(served).quality
+    assert (quality["cases_received"], quality["without_plan"]) == (1, 1)
+    assert report(served).rows == []
+    first.send(NINE_MS)
+    quality = report(served).quality
+    assert (quality["cases_received"], quality["without_plan"]) == (1, 0)
+    assert with_events(report(served)) == {("main-wound", "out_of_tolerance", "G1"): 1}
+
+
+def test_a_case_that_was_opened_on_the_wrong_slot_counts_once_where_it_belongs(served, tablet):
+    wrong = tablet.open_case(DAY, "AB1C", NINE_MS)
+    tablet.step(wrong, "main-wound", {"width_um": 3200}, NINE_MS + STEP_MS)
+    right = tablet.open_case(DAY, "AB2C", NINE_MS + 2 * STEP_MS)
+    tablet.add({"type": "case_moved", "case": wrong, "to": right}, NINE_MS + 3 * STEP_MS)
+    tablet.send(NINE_MS)
+    found = report(served)
+    assert found.quality["cases_received"] == 1
+    assert with_events(found) == {("main-wound", "out_of_tolerance", "G1"): 1}
+    assert row(found, "main-wound", "out_of_tolerance", "G1").chances == 1
 
 
 def test_a_week_without_cases_has_no_rows_and_no_shares(served):

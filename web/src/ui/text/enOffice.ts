@@ -56,6 +56,7 @@ export const officeText = {
     cases_listed: "Cases on the lists",
     cases_received: "Cases received",
     listed_not_received: "Listed, nothing received yet",
+    without_plan: "Received without a plan, not counted",
     not_operated: "Not operated",
     not_on_the_list: "Not on a list",
     unsigned: "Unsigned",
