@@ -4,6 +4,7 @@ from pathlib import Path
 
 from flask import Flask, Response, request, send_from_directory
 from werkzeug.exceptions import NotFound
+from werkzeug.routing import PathConverter
 
 _POLICY = (
     "default-src 'none'",
@@ -32,14 +33,21 @@ _HEADERS = {
 _FOR_EVER = "public, max-age=31536000, immutable"
 
 
+class _ClientPath(PathConverter):
+    """Any address outside the API: an unknown one inside it is not found, whatever the method."""
+
+    regex = "(?!api(?:/|$))[^/].*?"
+
+
 def register(app: Flask, web_folder: Path) -> None:
     """Serves the files of `web_folder`; every other address outside the API is a screen of the one page."""
+    app.url_map.converters["client_path"] = _ClientPath
 
     @app.get("/")
-    @app.get("/<path:name>")
+    @app.get("/<client_path:name>")
     def client(name: str = "index.html") -> Response:
-        if name.startswith("api/"):
-            raise NotFound
+        if not (web_folder / "index.html").is_file():
+            raise NotFound("the web client is not built: python3 -m seed_demo --no-serve")
         is_file = (web_folder / name).is_file()
         if not is_file and "." in name.rpartition("/")[2]:
             raise NotFound

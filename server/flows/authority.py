@@ -1,5 +1,6 @@
 """The server as the one that signs: its key, and the protocol and settings that it serves with."""
 
+import os
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -60,8 +61,14 @@ def _make_key(path: Path) -> None:
     with NamedTemporaryFile(dir=path.parent) as file:  # made for the owner's eyes only
         file.write(_pem(ec.generate_private_key(ec.SECP256R1())))
         file.flush()
+        os.fsync(file.fileno())
+        # If we stop here, there is no key yet, and nobody has pinned one: the next start makes another.
         with suppress(FileExistsError):
             path.hardlink_to(file.name)
+    # The key's name must be on the disk before anybody pins it: without the key no device could be taken back.
+    folder = os.open(path.parent, os.O_RDONLY)
+    os.fsync(folder)
+    os.close(folder)
 
 
 def _pem(key: PrivateKey) -> bytes:

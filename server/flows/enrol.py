@@ -9,7 +9,7 @@ from server.core.errors import InvalidInput, NotAllowed
 from server.core.strict_json import parse
 from server.flows import office_log
 from server.flows.authority import Authority
-from server.flows.secret import fits, verifier
+from server.flows.secret import PASSES_FOR_MINUTES, fits, verifier
 from server.store import enrolments, log
 from server.store.scope import UnitScope, unit_names, writing
 
@@ -24,10 +24,13 @@ _REFUSED = "this code is not in force; ask the office for a new one"
 
 def new_code(unit: str, now_ms: int) -> str:
     """A one-time enrolment code of 50 bits, good for ten minutes and five tries; shown as XXXXX-XXXXX."""
-    code = "".join(secrets.choice(CROCKFORD) for _ in range(CODE_CHARACTERS))
-    name, rest = code[:NAME_CHARACTERS], code[NAME_CHARACTERS:]
     with writing(unit) as scope:
-        enrolments.add(scope, name, verifier(rest), TRIES, now_ms + VALID_MS)
+        enrolments.forget_expired(scope, now_ms)
+        code = _random(CODE_CHARACTERS)
+        while enrolments.exists(scope, code[:NAME_CHARACTERS]):
+            code = _random(CODE_CHARACTERS)
+        kept = verifier(code[NAME_CHARACTERS:], PASSES_FOR_MINUTES)
+        enrolments.add(scope, code[:NAME_CHARACTERS], kept, TRIES, now_ms + VALID_MS)
     return f"{code[:5]}-{code[5:]}"
 
 
@@ -40,11 +43,11 @@ def enrol(authority: Authority, code: str, name: str, jwk: Jwk, proof: str, now_
     if said != {"v": 1, "purpose": "enrol", "code": code, "device": device}:
         raise InvalidInput("proof", "a statement about something else", "this code and this key")
     unit = _redeem(_plain(code), now_ms)
+    # If we stop here, the code is used up and no device is known: the office makes another code.
     payload = {"v": 1, "unit": unit, "device": device, "jwk": jwk, "name": name, "at_ms": now_ms}
-    certificate = sign_jws(authority.key, CERTIFICATE, payload)
     with writing(unit) as scope:
-        _keep(scope, authority, certificate, now_ms)
-    # If we stop here, the device is known but has no certificate: it enrols afresh with a new code.
+        certificate = _certified(scope, authority, payload, now_ms)
+    # If we stop here, the device is known and has no certificate: with another code it gets the same one.
     return {"certificate": certificate, "server_jwk": authority.jwk, "unit": unit}
 
 
@@ -67,10 +70,17 @@ def _redeem(code: str, now_ms: int) -> str:
     raise NotAllowed(_REFUSED)
 
 
-def _keep(scope: UnitScope, authority: Authority, certificate: str, now_ms: int) -> None:
-    known = verify_certificate(certificate, authority.jwk)
-    if log.device(scope, known.device) is not None:
-        raise InvalidInput("jwk", "a key that is enrolled already", "a new key")
-    log.add_device(scope, known, digest(certificate))
+def _certified(scope: UnitScope, authority: Authority, payload: dict[str, Any], now_ms: int) -> str:
+    """A new device's certificate; a device that is known keeps its own, which its log begins with."""
+    row = log.device(scope, payload["device"])
+    if row is not None:
+        return row.certificate
+    certificate = sign_jws(authority.key, CERTIFICATE, payload)
+    log.add_device(scope, verify_certificate(certificate, authority.jwk), digest(certificate))
     event = {"type": "device_enrolled", "certificate": certificate}
     office_log.append(scope, authority, event, now_ms, office_log.Sealed())
+    return certificate
+
+
+def _random(characters: int) -> str:
+    return "".join(secrets.choice(CROCKFORD) for _ in range(characters))

@@ -8,7 +8,7 @@ from server.core.errors import InvalidInput
 from server.flows.authority import Authority
 from server.flows.intake import verified_request
 from server.flows.secret import Guess, check
-from server.store import pin_keys
+from server.store import log, pin_keys
 from server.store.scope import reading, writing
 from server.store.units import person
 
@@ -33,6 +33,9 @@ def certify(authority: Authority, certificate: str, request: str, jwk: Jwk, salt
     sealed = seal(salt, code)
     payload = {"v": 1, "unit": known.unit, "device": known.device, "person": {"sha256": sealed}, "jwk": jwk}
     answer = sign_jws(authority.key, PIN_KEY, {**payload, "at_ms": now_ms})
+    texts = {sealed: (base64url(salt), code)}
     with writing(known.unit) as scope:
-        pin_keys.add(scope, known.device, key, sealed, answer, now_ms)
+        pin_keys.put(scope, known.device, key, sealed, answer, now_ms)
+        log.add_texts(scope, texts)
+    # If we stop here, the key is certified and the tablet does not know: it asks again and gets another certificate.
     return {"certificate": answer, "person": {"sha256": sealed, "salt": base64url(salt), "text": code}}

@@ -39,7 +39,7 @@ def found_unit(authority: Authority, unit: str, name: str, time_zone: str, passp
     with founding(unit) as scope:
         if units.exists(scope):
             raise InvalidInput("unit", f"the unit {unit}, which is there already", "a new name")
-        row = {"name": name, "time_zone": time_zone, "epoch": 1, "added_at_ms": now_ms}
+        row = {"name": name, "time_zone": time_zone, "epoch": now_ms, "added_at_ms": now_ms}
         units.found(scope, {**row, "passphrase_verifier": verifier(passphrase)})
     publish_values(authority, unit, {}, "founded with the protocol's values", now_ms)
     publish_settings(authority, unit, authority.settings, "founded with the usual settings", now_ms)

@@ -1,6 +1,6 @@
 """One-time enrolment codes: tried a few times at most, used once."""
 
-from sqlalchemy import select, update
+from sqlalchemy import delete, select, update
 
 from server.store.scope import UnitScope
 from server.store.tables import EnrolmentCode
@@ -10,6 +10,16 @@ def add(scope: UnitScope, name: str, verifier: str, tries: int, expires_at_ms: i
     """Puts a new code in force."""
     row = {"name": name, "verifier": verifier, "tries_left": tries, "expires_at_ms": expires_at_ms}
     scope.add(EnrolmentCode, [{**row, "used_at_ms": None}])
+
+
+def exists(scope: UnitScope, name: str) -> bool:
+    """True where a code of this name is kept."""
+    return scope.one(select(EnrolmentCode.name).where(EnrolmentCode.name == name)) is not None
+
+
+def forget_expired(scope: UnitScope, now_ms: int) -> None:
+    """Takes away the codes that are out of force."""
+    scope.change(delete(EnrolmentCode).where(EnrolmentCode.expires_at_ms < now_ms))
 
 
 def take_try(scope: UnitScope, name: str, now_ms: int) -> str | None:

@@ -52,9 +52,16 @@ def append(scope: UnitScope, device_id: str, entries: Sequence[Entry], texts: Se
     if not entries:
         return
     scope.add(LogEntry, (_row(entry, received_at_ms) for entry in entries))
-    _add_texts(scope, texts)
+    add_texts(scope, texts)
     last = entries[-1]
     scope.change(update(Device).where(Device.device == device_id).values(entries_held=last.seq + 1, head=last.digest))
+
+
+def add_texts(scope: UnitScope, texts: SealedTexts) -> None:
+    """Keeps sealed texts beside the entries or certificates that name them; one that is held already stays."""
+    held = _texts(scope, set(texts))
+    new = [(sealed, salt, text) for sealed, (salt, text) in texts.items() if sealed not in held]
+    scope.add(SealedText, ({"sha256": sealed, "salt": salt, "text": text} for sealed, salt, text in new))
 
 
 def add_fork(scope: UnitScope, entry: Entry, held_digest: str, texts: Sequence[Any], received_at_ms: int) -> None:
@@ -123,12 +130,6 @@ def _texts(scope: UnitScope, sealed: set[str]) -> dict[str, str]:
         columns = select(SealedText.sha256, SealedText.text).where(SealedText.sha256.in_(part))
         found.update(scope.rows(columns).all())
     return found
-
-
-def _add_texts(scope: UnitScope, texts: SealedTexts) -> None:
-    held = _texts(scope, set(texts))
-    new = [(sealed, salt, text) for sealed, (salt, text) in texts.items() if sealed not in held]
-    scope.add(SealedText, ({"sha256": sealed, "salt": salt, "text": text} for sealed, salt, text in new))
 
 
 def _parts(values: Sequence[str]) -> Iterable[Sequence[str]]:

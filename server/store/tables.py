@@ -37,7 +37,7 @@ class UnitRow(DeclarativeBase):
 
 
 class Unit(UnitRow):
-    """A theatre unit. `epoch` grows when the server was set back, so that every device can tell."""
+    """A theatre unit. `epoch` is when its records here began (ms): a later beginning has a greater one."""
 
     __tablename__ = "unit"
     name: Mapped[str]
@@ -88,7 +88,10 @@ class LogEntry(UnitRow):
 
 
 class LogFork(UnitRow):
-    """A second content that arrived for a place already held: evidence, kept beside the log."""
+    """A second history of one log: evidence, kept beside it.
+
+    `held_digest` is what is held at the same place, or the last entry held where nothing is.
+    """
 
     __tablename__ = "log_fork"
     device: Mapped[str] = mapped_column(primary_key=True)
