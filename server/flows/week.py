@@ -89,14 +89,13 @@ def _quality(scope: UnitScope, cases: Sequence[ProjectedCase], first: str, last:
     listed = lists.cases_planned(scope, first, last)
     records = sum(case.records for case in cases)
     late = sum(case.late_records for case in cases)
-    received = [case for case in cases if case.moved_to is None]
-    judged = [case for case in received if case.judged]
+    judged = [case for case in cases if case.judged]
     operated = [case for case in judged if case.not_operated is None]
     return {
         "cases_listed": len(listed),
-        "cases_received": len(received),
+        "cases_received": len(cases),
         "listed_not_received": len(listed - projections.known_cases(scope, listed)),
-        "without_plan": len(received) - len(judged),
+        "without_plan": len(cases) - len(judged),
         "not_operated": len(judged) - len(operated),
         "not_on_the_list": sum(not case.on_list for case in judged),
         "unsigned": sum(not case.signed for case in operated),
