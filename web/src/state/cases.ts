@@ -4,10 +4,17 @@ import { signal } from "@preact/signals";
 import type { CaseFileDocument, CaseMeta } from "../core/caseFold.ts";
 import type { Judgement } from "../core/judge/deviation.ts";
 
+/** A case that can be shown has a date, a reference and a time zone. */
+export interface ShownMeta extends CaseMeta {
+  readonly date: string;
+  readonly reference: string;
+  readonly time_zone: string;
+}
+
 export interface CaseView {
   readonly caseId: string;
   readonly caseFile: CaseFileDocument;
-  readonly meta: CaseMeta;
+  readonly meta: ShownMeta;
   /** Judged as far as it went: nothing is omitted yet. */
   readonly open: Judgement;
   /** Judged as at sign-off, without the rows of the sign-off itself. */
