@@ -1,11 +1,8 @@
 /** The entries of a log in IndexedDB: each is kept once its own strict transaction is complete, and not before. */
 import type { Place } from "../core/entry.ts";
-import { GiveUp, type Database } from "./db.ts";
+import { GiveUp, PlaceTaken, type Database } from "./db.ts";
 import type { EntryStore } from "./log.ts";
 import type { StoredEntry } from "./rows.ts";
-
-/** The place is taken, or what stands before it is not what the entry was signed for. */
-class HeadMoved extends GiveUp {}
 
 export class DbEntries implements EntryStore {
   constructor(private readonly database: Database) {}
@@ -20,17 +17,19 @@ export class DbEntries implements EntryStore {
   async add(entry: StoredEntry, place: Place): Promise<boolean> {
     const { device } = entry;
     try {
-      await this.database.write("entries", async ({ store }) => {
-        // Both requests go out at once. `add` fails where the place is taken, so that the head can only have moved
-        // without our seeing it where the entry before is another one.
-        const before = place.seq === 0 ? null : store.get([device, place.seq - 1]);
-        const [held] = await Promise.all([before, store.add(entry).catch(takenOr)]);
-        if (place.seq > 0 && held?.digest !== place.prev) throw new HeadMoved();
+      await this.database.writeFast("entries", (store, tx) => {
+        // `add` fails, and with it the transaction, where the place is taken; so that the head can only have moved
+        // without our seeing it where the entry before is another one. Both requests go out at once.
+        const before: IDBRequest<StoredEntry | undefined> | null =
+          place.seq === 0 ? null : store.get([device, place.seq - 1]);
+        store.add(entry);
+        if (before === null) tx.commit();
+        else before.onsuccess = () => (before.result?.digest === place.prev ? tx.commit() : tx.abort());
       });
       // If we stop here, the entry is kept and nobody was told: it is there at the next start.
       return true;
     } catch (problem) {
-      if (problem instanceof HeadMoved) return false;
+      if (problem instanceof GiveUp || problem instanceof PlaceTaken) return false;
       throw problem;
     }
   }
@@ -42,8 +41,4 @@ export class DbEntries implements EntryStore {
 
 function ofDevice(device: string, from: number): IDBKeyRange {
   return IDBKeyRange.bound([device, from], [device, Infinity]);
-}
-
-function takenOr(problem: unknown): never {
-  throw problem instanceof DOMException && problem.name === "ConstraintError" ? new HeadMoved() : problem;
 }
