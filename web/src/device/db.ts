@@ -109,8 +109,8 @@ export class Database {
       const db = unwrap(await this.connection());
       await new Promise<void>((resolve, reject) => {
         const tx = db.transaction([store], "readwrite", { durability: "strict" });
-        tx.oncomplete = () => resolve();
-        tx.onabort = () => reject(tx.error ?? new GiveUp());
+        tx.addEventListener("complete", () => resolve());
+        tx.addEventListener("abort", () => reject(tx.error ?? new GiveUp()));
         work(tx.objectStore(store), tx);
       });
     } catch (problem) {

@@ -24,7 +24,11 @@ export class DbEntries implements EntryStore {
           place.seq === 0 ? null : store.get([device, place.seq - 1]);
         store.add(entry);
         if (before === null) tx.commit();
-        else before.onsuccess = () => (before.result?.digest === place.prev ? tx.commit() : tx.abort());
+        else {
+          before.addEventListener("success", () =>
+            before.result?.digest === place.prev ? tx.commit() : tx.abort(),
+          );
+        }
       });
       // If we stop here, the entry is kept and nobody was told: it is there at the next start.
       return true;
