@@ -62,6 +62,16 @@ def test_any_text_comes_back_through_a_csv_reader(unit, step):
     assert (found[0], found[3]) == (guarded(unit), guarded(step))
 
 
+# RFC 4180 section 2, rules 4 to 7.
+@pytest.mark.parametrize(
+    ("unit", "cell"),
+    [("a,b", b'"a,b"'), ('say "x"', b'"say ""x"""'), ("two\r\nlines", b'"two\r\nlines"'), ("trail ", b"trail "),
+     ("caf\u00e9 \u00b5m", "caf\u00e9 \u00b5m".encode())],
+)  # fmt: skip
+def test_cells_are_quoted_as_rfc_4180_has_it(unit, cell):
+    assert quality_csv(unit, "2026-W48", {}) == b"unit,week,release\r\n" + cell + b",2026-W48,INTERNAL\r\n"
+
+
 def test_the_readme_names_unit_week_and_release_first():
     assert readme("north", "2026-W48", ["one", "two"]) == (
         b"hubheld weekly counts, unit north, week 2026-W48, INTERNAL\r\n\r\none\r\ntwo\r\n"
