@@ -1,15 +1,11 @@
-/** Strength, volume and mass shown together; exact fractions of whole numbers, as the judge takes them. */
+/** Strength, volume and mass shown together; exact fractions of whole numbers, the mass by the judge's own sum. */
+import { fraction, type Fraction } from "../../core/fraction.ts";
+import { dose_ug } from "../../core/judge/dose.ts";
 import { isObject, type JsonObject } from "../../core/json.ts";
 import { isList } from "./jsonParts.ts";
 import { quantity } from "./quantities.ts";
 
 type Value = JsonObject;
-
-/** A positive fraction of whole numbers; never a float. */
-export interface Fraction {
-  readonly over: bigint;
-  readonly under: bigint;
-}
 
 /** One stage of a dilution chain: the strength after it, null where it cannot be told. */
 export interface Stage {
@@ -31,13 +27,14 @@ export function chainOf(value: Value): Chain {
   const vial_ug = wholeAt(value, "vial_ug");
   const diluent_ul = wholeAt(value, "diluent_ul");
   if (vial_ug === null || diluent_ul === null) {
-    return { vial_ug, stages: [], strength: strength === null ? null : fraction(BigInt(strength), 1n) };
+    return { vial_ug, stages: [], strength: strength === null ? null : fraction(BigInt(strength)) };
   }
   // ug per uL is mg/mL; times 1000 is ug/mL.
-  let now = fraction(BigInt(vial_ug) * 1000n, BigInt(diluent_ul));
+  let now = part(BigInt(vial_ug) * 1000n, BigInt(diluent_ul));
   const stages: Stage[] = [{ take_ul: null, add_ul: diluent_ul, strength: now }];
   for (const { take_ul, add_ul } of dilutionsOf(value)) {
-    now = now === null ? null : fraction(now.over * BigInt(take_ul), now.under * BigInt(take_ul + add_ul));
+    now =
+      now === null ? null : part(now.numerator * BigInt(take_ul), now.denominator * BigInt(take_ul + add_ul));
     stages.push({ take_ul, add_ul, strength: now });
   }
   return { vial_ug, stages, strength: now };
@@ -45,10 +42,7 @@ export function chainOf(value: Value): Chain {
 
 /** Mass in ug of strength times volume, or null where one is not known. */
 export function doseOf(value: Value): Fraction | null {
-  const { strength } = chainOf(value);
-  const volume_ul = wholeAt(value, "volume_ul");
-  if (strength === null || volume_ul === null) return null;
-  return fraction(strength.over * BigInt(volume_ul), strength.under * 1000n);
+  return dose_ug({ get: (field) => value[field] });
 }
 
 /** "1 mg", "0.3 mg"; a mass that does not end within a microgram is said to be about so much. */
@@ -60,7 +54,7 @@ export function strengthText({ strength }: Pick<Chain, "strength">): string {
   return strength === null ? "" : fractionText(strength, "strength_ug_ml");
 }
 
-function fractionText({ over, under }: Fraction, fieldName: string): string {
+function fractionText({ numerator: over, denominator: under }: Fraction, fieldName: string): string {
   const whole = over / under;
   const isExact = over % under === 0n;
   const nearest = (2n * over + under) / (2n * under);
@@ -69,14 +63,15 @@ function fractionText({ over, under }: Fraction, fieldName: string): string {
 
 /** How many times the planned dose, to one decimal: "10", "0.2", "3.1". */
 export function timesText(mass_ug: Fraction, planned_ug: number): string {
-  const under = mass_ug.under * BigInt(planned_ug);
-  const tenths = (20n * mass_ug.over + under) / (2n * under);
+  const under = mass_ug.denominator * BigInt(planned_ug);
+  const tenths = (20n * mass_ug.numerator + under) / (2n * under);
   const rest = tenths % 10n;
   return rest === 0n ? String(tenths / 10n) : `${tenths / 10n}.${rest}`;
 }
 
-function fraction(over: bigint, under: bigint): Fraction | null {
-  return under === 0n ? null : { over, under };
+/** Null where a divisor is zero: the strength is not known then. */
+function part(numerator: bigint, denominator: bigint): Fraction | null {
+  return denominator === 0n ? null : fraction(numerator, denominator);
 }
 
 function wholeAt(value: Value, name: string): number | null {

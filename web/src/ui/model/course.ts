@@ -63,8 +63,13 @@ function stands(ledger: readonly Entry[], step: Step): boolean {
 }
 
 function entryState(ledger: readonly Entry[], step: Step): "recorded" | "not_done" | null {
-  if (recordsOf(ledger, step.step).length > 0) return "recorded";
+  if (recordsOf(ledger, step.step).some((entry) => meets(step, entry))) return "recorded";
   return isNotDone(ledger, step.step) ? "not_done" : null;
+}
+
+/** What is only drawn up does not meet a step that counts in the eye: it is asked until it is given. */
+function meets(step: Step, entry: Entry): boolean {
+  return step.in_eye_only !== true || entry.value["in_eye"] !== false;
 }
 
 function firstBlank(states: readonly (string | null)[], from: number): number | null {

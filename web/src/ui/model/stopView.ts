@@ -3,10 +3,13 @@ import { textOf } from "../format/jsonParts.ts";
 import type { Lens, Plan } from "../../core/caseFile.ts";
 import { isSameLens, lensOf } from "../../core/judge/facts.ts";
 import type { Protocol, Step } from "../../core/protocol.ts";
-import { doseOf, timesText, type Fraction } from "../format/dose.ts";
+import { doseOf, timesText } from "../format/dose.ts";
+import type { Fraction } from "../../core/fraction.ts";
 import { dioptres, quantity } from "../format/quantities.ts";
 import { choiceWords, liveText, wordFor } from "../text/en.ts";
 import { allergiesOf, lastRecord, type Entry, type Value } from "./ledger.ts";
+import { valueText } from "../format/recordText.ts";
+import type { PendingStop } from "./stops.ts";
 import type { UnitValues } from "../../core/unitValues.ts";
 
 /** lens: digit under digit; dose: blocks of one planned dose; words: one word under the other. */
@@ -37,8 +40,17 @@ export interface StopContext {
   readonly unit: UnitValues;
 }
 
-/** `kind`: the kind of deviation that the record raises. */
-export function stopViewOf(kind: string, context: StopContext): StopView {
+/** `kind` of deviation that the record raises, and the step `at` which it stands. */
+export function stopViewOf(
+  stop: Pick<PendingStop, "kind" | "at" | "detail">,
+  context: StopContext,
+): StopView {
+  const { kind, at, detail } = stop;
+  const other = at === context.step.step ? undefined : context.protocol.steps.find(({ step }) => step === at);
+  // Not this reading itself: it changed what an earlier record is held against.
+  if (other !== undefined && kind !== "substitution") {
+    return words(liveText.stop.lines.changes(other.key_word), valueText(context.step, context.value), detail);
+  }
   if (kind === "dose") return doseView(context);
   if (kind === "contraindicated") return barredView(context);
   if (kind === "substitution") return unplannedView(context);
@@ -137,7 +149,8 @@ const COUNT_WORDS = [
 
 function doseLine(mass: Fraction, planned_ug: number): string {
   const times = timesText(mass, planned_ug);
-  if (mass.over < mass.under * BigInt(planned_ug)) return `${liveText.stop.lines.under}: ${times} times`;
+  if (mass.numerator < mass.denominator * BigInt(planned_ug))
+    return `${liveText.stop.lines.under}: ${times} times`;
   return liveText.stop.lines.times(COUNT_WORDS[Number(times)] ?? times);
 }
 
@@ -201,7 +214,7 @@ function columnsOf(power_cdpt: number, width: number): string[] {
 
 /** Blocks of one planned dose that the reading fills, at most `most` drawn; the text says how many. */
 export function blocksOf(mass: Fraction, planned_ug: number, most: number): readonly number[] {
-  const thousandths = Number((mass.over * 1000n) / (mass.under * BigInt(planned_ug)));
+  const thousandths = Number((mass.numerator * 1000n) / (mass.denominator * BigInt(planned_ug)));
   const full = Math.min(most, Math.floor(thousandths / 1000));
   const rest = full < most ? (thousandths % 1000) / 1000 : 0;
   return [...Array.from({ length: full }, () => 1), ...(rest > 0.02 ? [rest] : [])];

@@ -1,17 +1,18 @@
 /** Which record of a case stops: the last one entered, unless it was kept, taken back, or read again. */
-import { wouldStop } from "../../core/stop.ts";
 import type { CaseEvent } from "../../core/caseFile.ts";
-import { isObject } from "../../core/json.ts";
+import { isObject, type JsonObject } from "../../core/json.ts";
 import type { Step } from "../../core/protocol.ts";
-import type { Entry, Value } from "./ledger.ts";
-import { lastEntered } from "./ledger.ts";
+import { wouldStop, type Stop } from "../../core/stop.ts";
+import { lastEntered, recordsOf, type Entry, type Value } from "./ledger.ts";
 import { stepNamed, type OpenCase } from "./openCase.ts";
 
-/** `kind`: the kind of deviation that the entry raises. */
+/** `kind` of deviation that the entry raises; `at`: the step where it stands, another one if a reference changed. */
 export interface PendingStop {
   readonly entry: Entry;
   readonly step: Step;
   readonly kind: string;
+  readonly at: string;
+  readonly detail: string;
 }
 
 /** Told from the record alone, so that it stands again after a reload and on another tablet. */
@@ -22,33 +23,67 @@ export function pendingStop(open: OpenCase): PendingStop | null {
   // Said to be in the eye already after STOP: it is accepted and graded, and not asked about again.
   if (entry.first["in_eye"] === false && entry.value["in_eye"] === true) return null;
   const step = stepNamed(open.protocol, entry.step);
-  const kind = step === null ? null : stopKind(open, step, { ...entry.event, value: entry.value });
-  return step === null || kind === null ? null : { entry, step, kind };
+  const stop = step === null ? null : stopOf(open, step, { ...entry.event, value: entry.value });
+  if (step === null || stop === null) return null;
+  return { entry, step, kind: stop.kind, at: stop.step, detail: stop.detail };
 }
 
-/** The kind that this event adds to the case without it; for a drug drawn up, also what it would be once given. */
-function stopKind(open: OpenCase, step: Step, event: CaseEvent): string | null {
+/** What this event raises in the case without it: as it was read, and as it would be once given. */
+function stopOf(open: OpenCase, step: Step, event: CaseEvent): Stop | null {
   const document = open.view.caseFile;
-  const without = {
-    ...document,
-    events: document.events.filter((other) => other.id !== event.id && other["corrects"] !== event.id),
-  };
-  const asRead = wouldStop(open.protocol, without, event)?.kind ?? null;
-  if (asRead !== null) return asRead;
+  const events = document.events.filter((other) => other.id !== event.id && other["corrects"] !== event.id);
+  const without = { ...document, events };
+  const given = onceGiven(open, step, event);
+  const stop =
+    wouldStop(open.protocol, without, event) ??
+    (given === null ? null : wouldStop(open.protocol, without, given));
+  // G1: another drug than planned because an allergy bars the planned one, as the rule wants it.
+  return stop === null || stop.grade === "G1" ? null : stop;
+}
+
+const HELD = { in_eye: true, lock_checked: true, hub_held: true };
+
+/** The same reading as if it were in the eye; null where it is, or where nothing goes into the eye. */
+function onceGiven(open: OpenCase, step: Step, event: CaseEvent): CaseEvent | null {
   const value = event["value"];
-  if (!step.asks_hub || !isObject(value) || value["in_eye"] !== false) return null;
-  const given = { ...event, value: { ...value, in_eye: true, lock_checked: true, hub_held: true } };
-  return wouldStop(open.protocol, without, given)?.kind ?? null;
+  if (!isObject(value)) return null;
+  if (step.asks_hub) return value["in_eye"] === false ? { ...event, value: { ...value, ...HELD } } : null;
+  if (step.dose?.place !== "never_in_eye") return null;
+  // The check of a drug that is given later: its name alone, as the dose is judged where it was read.
+  const giving = open.protocol.steps.find(({ substitution }) => substitution?.rule === step.dose?.of);
+  const name: JsonObject = { [step.dose.of]: value[step.dose.of] ?? "" };
+  return giving === undefined ? null : { ...event, step: giving.step, value: { ...name, ...HELD } };
 }
 
 /**
  * A drug or dye that is read before it is given: when giving it would stop, the reading itself is the record,
- * not in the eye, so that STOP stands before the injection. Null when nothing would stop.
+ * not in the eye, so that STOP stands before the injection. Null when nothing would stop, or when it was kept.
  */
 export function readingBeforeInjection(open: OpenCase, step: Step, value: Value): Value | null {
-  if (!step.dose || value["in_eye"] !== undefined) return null;
+  if (!step.dose || value["in_eye"] !== undefined || keptReading(open, step, value) !== null) return null;
   const reading = { ...value, in_eye: false };
-  const event = { id: "reading", type: "step", step: step.step, at_ms: 0, entered_ms: 0, value: reading };
   const last_ms = Math.max(0, ...open.ledger.map((entry) => entry.at_ms));
-  return stopKind(open, step, { ...event, at_ms: last_ms, entered_ms: last_ms }) === null ? null : reading;
+  const event = {
+    id: "reading",
+    type: "step",
+    step: step.step,
+    at_ms: last_ms,
+    entered_ms: last_ms,
+    value: reading,
+  };
+  return stopOf(open, step, event) === null ? null : reading;
+}
+
+/** What is given after its reading was kept at STOP carries the same reason, and does not stop a second time. */
+export function withKeptReason(open: OpenCase, step: Step, value: Value): Value {
+  const kept = keptReading(open, step, value)?.value;
+  const { kept_because, kept_by } = kept ?? {};
+  return kept_because === undefined || kept_by === undefined ? value : { ...value, kept_because, kept_by };
+}
+
+const READING = ["drug", "dye", "strength_ug_ml", "volume_ul"] as const;
+
+function keptReading(open: OpenCase, step: Step, value: Value): Entry | null {
+  const kept = recordsOf(open.ledger, step.step).filter((entry) => entry.value["kept_because"] !== undefined);
+  return kept.findLast((entry) => READING.every((name) => entry.value[name] === value[name])) ?? null;
 }

@@ -3,13 +3,13 @@ import { useRef, useState } from "preact/hooks";
 
 import type { Step } from "../../core/protocol.ts";
 import { settings } from "../../state/index.ts";
-import { act, record } from "../acts.ts";
+import { act, recordStep } from "../acts.ts";
 import { recordText } from "../format/recordText.ts";
 import { answersOf, coversAll, isLensReading, type Answer, type StepContext } from "../model/answers.ts";
 import { followUpOf, type FollowUp } from "../model/followUp.ts";
 import type { Value } from "../model/ledger.ts";
 import type { OpenCase } from "../model/openCase.ts";
-import { readingBeforeInjection } from "../model/stops.ts";
+import { readingBeforeInjection, withKeptReason } from "../model/stops.ts";
 import { liveText } from "../text/en.ts";
 import { AnswerSlabs } from "./AnswerSlabs.tsx";
 import { LensPad } from "./LensPad.tsx";
@@ -25,7 +25,7 @@ export interface AnswerPartProps {
 
 export function AnswerPart({ open, step, ago_ms, onStored }: AnswerPartProps) {
   const store = async (value: Value) => {
-    const stored = await act(record(open, step, value, ago_ms), liveText.recorded(recordText(step, value)));
+    const stored = await act(recordStep(open.view.caseId, step.step, value, { ago_ms }), liveText.recorded(recordText(step, value)));
     if (stored) onStored();
   };
   return <ValuePart open={open} step={step} start={null} onWhole={store} isLive />;
@@ -55,7 +55,7 @@ export function ValuePart({ open, step, start, isLive, onWhole }: ValuePartProps
     }
     if (isBusy.current) return; // a double tap stores once
     isBusy.current = true;
-    await onWhole(early ?? value);
+    await onWhole(early ?? (isLive ? withKeptReason(open, step, value) : value));
     isBusy.current = false;
     setQuestion(null);
   };

@@ -1,5 +1,6 @@
 /** A dilution chain as words and bars, one stage under the other; each bar is its strength against the first. */
-import { chainOf, doseOf, massText, strengthText, type Fraction, type Stage } from "../format/dose.ts";
+import { chainOf, doseOf, massText, strengthText, type Stage } from "../format/dose.ts";
+import type { Fraction } from "../../core/fraction.ts";
 import { quantity } from "../format/quantities.ts";
 import type { Value } from "../model/ledger.ts";
 import { cautions, choiceWords, liveText, wordFor } from "../text/en.ts";
@@ -55,8 +56,10 @@ function StrengthBar({
   readonly strength: Fraction | null;
   readonly first: Fraction | null;
 }) {
-  if (strength === null || first === null || first.over === 0n) return null;
-  const share = Number((strength.over * first.under * 1000n) / (strength.under * first.over)) / 1000;
+  if (strength === null || first === null || first.numerator === 0n) return null;
+  const share =
+    Number((strength.numerator * first.denominator * 1000n) / (strength.denominator * first.numerator)) /
+    1000;
   return (
     <svg viewBox={`0 0 ${BAR} 16`} preserveAspectRatio="none" aria-hidden="true">
       <rect class="ink-live" width={Math.max(2, BAR * Math.min(1, share))} height="16" />

@@ -1,5 +1,5 @@
 /** The dose as blocks of one planned dose: ten times is ten blocks. */
-import type { Fraction } from "../format/dose.ts";
+import type { Fraction } from "../../core/fraction.ts";
 import { blocksOf } from "../model/stopView.ts";
 
 const MOST = 10;

@@ -94,7 +94,7 @@ export function Correct({ open, eventId }: { readonly open: OpenCase; readonly e
   };
   const correct = async (value: Value) => {
     const said = liveText.recorded(step === null ? words : recordText(step, value));
-    if (await act(correctValue(caseId, eventId, value, {}), said)) replaceWith(to.live(caseId));
+    if (await act(correctValue(caseId, eventId, value), said)) replaceWith(to.live(caseId));
   };
   return (
     <Card title={liveText.correctRead(words)} hint={liveText.editor.correcting} back={backToStep(caseId)}>

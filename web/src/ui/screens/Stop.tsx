@@ -30,10 +30,10 @@ const VIBRATION_MS = 200;
 export function Stop({ open, stop, onReadAgain }: StopProps) {
   const [isKeeping, setKeeping] = useState(false);
   const [isInEye, setInEye] = useState(false);
-  const { entry, step, kind } = stop;
+  const { entry, step } = stop;
   const { protocol, ledger, unit, view } = open;
   const earlier = ledger.filter((other) => other.id !== entry.id);
-  const shown = stopViewOf(kind, {
+  const shown = stopViewOf(stop, {
     protocol,
     step,
     value: entry.value,
@@ -63,7 +63,7 @@ export function Stop({ open, stop, onReadAgain }: StopProps) {
         <FollowUpSlabs
           question={hubQuestion(step, entry.value)}
           onAnswer={(value) =>
-            void act(correctValue(view.caseId, entry.id, value, {}), liveText.recorded(liveText.stop.inEye))
+            void act(correctValue(view.caseId, entry.id, value), liveText.recorded(liveText.stop.inEye))
           }
         />
       ) : isKeeping ? (
@@ -89,7 +89,7 @@ export function Stop({ open, stop, onReadAgain }: StopProps) {
 
 function keep(open: OpenCase, { entry }: PendingStop, why: string, who: string) {
   const value = { ...entry.value, kept_because: why, kept_by: who };
-  return correctValue(open.view.caseId, entry.id, value, { kept_because: why });
+  return correctValue(open.view.caseId, entry.id, value);
 }
 
 interface StopSlabsProps {

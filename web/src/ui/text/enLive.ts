@@ -177,6 +177,7 @@ export const liveText = {
       barredDye: "Barred by the planned lens",
       antiseptic: "Barred by iodine allergy",
       notAccepted: "Mild allergy, not yet accepted aloud",
+      changes: (step: string) => `It does not fit what stands recorded: ${step}`,
       vancomycin: "Vancomycin is not for inside the eye",
       times: (times: string) => `${times} times the planned dose`,
       over: "More than the planned dose",
