@@ -12,11 +12,11 @@ const ALLOWED: Readonly<Record<string, readonly string[]>> = {
 const MODES = Object.values(ALLOWED).flat();
 
 test.each(Object.entries(ALLOWED))("%s allows its own modes and no other", (step, allowed) => {
-  const wrong = MODES.filter((mode) => {
+  const refused = MODES.filter((mode) => {
     const settings = draft().without(step).record(step, { vitreous: true, mode }, draft().at("cortex-mode"));
     return settings.found(`${step}/wrong_setting`) === "G2";
   });
-  expect(wrong).toEqual(MODES.filter((mode) => !allowed.includes(mode)));
+  expect(refused).toEqual(MODES.filter((mode) => !allowed.includes(mode)));
 });
 
 function wrong(noticed?: string) {
