@@ -3,7 +3,7 @@ import { useRef, useState } from "preact/hooks";
 
 import type { Step } from "../../core/protocol.ts";
 import { settings } from "../../state/index.ts";
-import { act, recordStep } from "../acts.ts";
+import { act, record } from "../acts.ts";
 import { recordText } from "../format/recordText.ts";
 import { answersOf, coversAll, isLensReading, type Answer, type StepContext } from "../model/answers.ts";
 import { followUpOf, type FollowUp } from "../model/followUp.ts";
@@ -25,7 +25,7 @@ export interface AnswerPartProps {
 
 export function AnswerPart({ open, step, ago_ms, onStored }: AnswerPartProps) {
   const store = async (value: Value) => {
-    const stored = await act(recordStep(open.view.caseId, step.step, value, { ago_ms }), liveText.recorded(recordText(step, value)));
+    const stored = await act(record(open, step, value, ago_ms), liveText.recorded(recordText(step, value)));
     if (stored) onStored();
   };
   return <ValuePart open={open} step={step} start={null} onWhole={store} isLive />;

@@ -1,6 +1,6 @@
 /** The row of what was entered last in this case: words, age, undo for ten seconds, then correct. */
 import { nowMs, timeZone } from "../../state/index.ts";
-import { act, takeBack } from "../acts.ts";
+import { act, undo } from "../acts.ts";
 import { span, timeOfDay } from "../format/times.ts";
 import { entryText } from "../model/entryText.ts";
 import { lastEntered, type Entry } from "../model/ledger.ts";
@@ -25,7 +25,7 @@ export function LastEntry({ open }: { readonly open: OpenCase }) {
       isNotDone={entry.type === "not_done"}
       isTakenBack={entry.voided}
       undo_s={entry.corrected ? 0 : Math.max(0, Math.min(UNDO_S, UNDO_S - passed_s))}
-      onUndo={() => void act(takeBack(caseId, entry.id), liveText.backTaken(words))}
+      onUndo={() => void act(undo(open, entry), liveText.backTaken(words))}
       onCorrect={() => goTo(to.correct(caseId, entry.id))}
     />
   );

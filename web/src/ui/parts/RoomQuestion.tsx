@@ -1,5 +1,5 @@
 /** The patient comes in when the case is opened, and leaves when sign-out is through; then the surgeon signs. */
-import { act, room } from "../acts.ts";
+import { act, room, tapNow } from "../acts.ts";
 import { to } from "../route.ts";
 import { liveText } from "../text/en.ts";
 import { CommonSlab, LinkSlab, Slab } from "./Slab.tsx";
@@ -17,7 +17,7 @@ export function RoomQuestion({ caseId, moment, onPostpone }: RoomQuestionProps) 
     <nav class="answers" aria-label={liveText.answers}>
       <CommonSlab
         label={isIn ? yes : outYes}
-        onPress={() => void act(room(caseId, moment), liveText.recorded(isIn ? inDone : outDone))}
+        onPress={() => void act(room(caseId, moment, tapNow()), liveText.recorded(isIn ? inDone : outDone))}
       />
       <Slab label={isIn ? notYet : outNotYet} look="pair half" onPress={onPostpone} />
     </nav>

@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 
 import type { Step } from "../../core/protocol.ts";
-import { act, correctValue, moveCase, notDone, notOperated, takeBack } from "../acts.ts";
+import { act, correctValue, moveCase, notDone, notOperated, tapNow, undo } from "../acts.ts";
 import { recordText } from "../format/recordText.ts";
 import { Card } from "../parts/Card.tsx";
 import { ValuePart } from "../parts/AnswerPart.tsx";
@@ -23,7 +23,7 @@ export function NotDone({ open, step }: { readonly open: OpenCase; readonly step
   );
   const store = async (reason: string, text: string | undefined) => {
     const words = liveText.reason.recorded(step.key_word, wordFor(reasonWords, reason));
-    if (await act(notDone(caseId, step.step, reason, text), liveText.recorded(words)))
+    if (await act(notDone(caseId, step.step, reason, text, tapNow()), liveText.recorded(words)))
       replaceWith(to.live(caseId));
   };
   return (
@@ -90,7 +90,7 @@ export function Correct({ open, eventId }: { readonly open: OpenCase; readonly e
   const step = entry.step === null ? null : stepNamed(open.protocol, entry.step);
   const words = entryText(entry, step, entry.value);
   const back = async () => {
-    if (await act(takeBack(caseId, eventId), liveText.backTaken(words))) replaceWith(to.live(caseId));
+    if (await act(undo(open, entry), liveText.backTaken(words))) replaceWith(to.live(caseId));
   };
   const correct = async (value: Value) => {
     const said = liveText.recorded(step === null ? words : recordText(step, value));

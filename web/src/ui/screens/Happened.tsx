@@ -1,7 +1,7 @@
 /** Something happened that no step records: one tap stores it now, words can follow. */
 import { useState } from "preact/hooks";
 
-import { act, breach, complication, fault } from "../acts.ts";
+import { act, breach, complication, fault, tapNow } from "../acts.ts";
 import { Card } from "../parts/Card.tsx";
 import { NotYetSlab, Slab } from "../parts/Slab.tsx";
 import { TextField } from "../parts/TextField.tsx";
@@ -27,7 +27,7 @@ export function Happened({ open }: { readonly open: OpenCase }) {
           <Slab
             key={code}
             label={label}
-            onPress={() => void store(complication(caseId, code, text), label)}
+            onPress={() => void store(complication(caseId, code, text, tapNow()), label)}
           />
         ))}
         {text === undefined ? (
@@ -40,32 +40,37 @@ export function Happened({ open }: { readonly open: OpenCase }) {
           <Slab
             label={what.else}
             detail={text}
-            onPress={() => void store(complication(caseId, "other", text), text)}
+            onPress={() => void store(complication(caseId, "other", text, tapNow()), text, tapNow())}
           />
         )}
       </div>
+      <OutsideTheEye
+        onFault={(stage, label) => void store(fault(caseId, stage, text, tapNow()), what.fault(label))}
+        onBreach={(reached) => void store(breach(caseId, reached, text, tapNow()), what.breach(reached))}
+      />
+    </Card>
+  );
+}
+
+interface OutsideTheEyeProps {
+  readonly onFault: (stage: "before" | "during", label: string) => void;
+  readonly onBreach: (reached: boolean) => void;
+}
+
+function OutsideTheEye({ onFault, onBreach }: OutsideTheEyeProps) {
+  const { what } = liveText;
+  return (
+    <>
       <h2>{what.equipment}</h2>
       <div class="slabs">
-        <Slab
-          label={what.before}
-          onPress={() => void store(fault(caseId, "before", text), what.fault(what.before.toLowerCase()))}
-        />
-        <Slab
-          label={what.during}
-          onPress={() => void store(fault(caseId, "during", text), what.fault(what.during.toLowerCase()))}
-        />
+        <Slab label={what.before} onPress={() => onFault("before", what.before.toLowerCase())} />
+        <Slab label={what.during} onPress={() => onFault("during", what.during.toLowerCase())} />
       </div>
       <h2>{what.sterility}</h2>
       <div class="slabs">
-        <Slab
-          label={what.reached}
-          onPress={() => void store(breach(caseId, true, text), what.breach(true))}
-        />
-        <Slab
-          label={what.notReached}
-          onPress={() => void store(breach(caseId, false, text), what.breach(false))}
-        />
+        <Slab label={what.reached} onPress={() => onBreach(true)} />
+        <Slab label={what.notReached} onPress={() => onBreach(false)} />
       </div>
-    </Card>
+    </>
   );
 }

@@ -11,6 +11,7 @@ import { ProblemLine } from "../parts/ProblemLine.tsx";
 import { CommonSlab, NotYetSlab, Slab } from "../parts/Slab.tsx";
 import { TextField } from "../parts/TextField.tsx";
 import { keepingStateOf } from "../model/keeping.ts";
+import { recorder, RECORDERS, setRecorder } from "../recorder.ts";
 import { setTheme, theme, type Theme } from "../theme.ts";
 import { pageText } from "../text/en.ts";
 
@@ -121,6 +122,12 @@ function Tablet() {
           <dd>{device.value.unitName ?? device.value.unit ?? ""}</dd>
         </div>
       </dl>
+      <ChoiceRow
+        question={text.recorder}
+        choices={RECORDERS.map((role) => ({ value: role, label: text.recorders[role] }))}
+        chosen={[recorder.value]}
+        onChoose={setRecorder}
+      />
       <ChoiceRow question={text.theme} choices={themes} chosen={[theme.value]} onChoose={setTheme} />
     </section>
   );

@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 
 import { lists, timeZone } from "../../state/index.ts";
-import { act, recordOfList } from "../acts.ts";
+import { act, recordOfList, tapNow } from "../acts.ts";
 import { timeOfDay } from "../format/times.ts";
 import { Page } from "../parts/Page.tsx";
 import { ProblemLine } from "../parts/ProblemLine.tsx";
@@ -18,7 +18,8 @@ export function Brief({ listId }: { readonly listId: string }) {
   if (list === undefined) return <NoSuchList title={text.brief} />;
   const at = list.brief_ms;
   const store = async () => {
-    if (await act(recordOfList(listId, "team-brief", {}), liveText.recorded(text.brief))) goTo(to.today);
+    if (await act(recordOfList(listId, "team-brief", {}, tapNow()), liveText.recorded(text.brief)))
+      goTo(to.today);
   };
   return (
     <Page title={text.brief} sub={text.briefQuestion} look="form">
@@ -39,7 +40,7 @@ export function Debrief({ listId }: { readonly listId: string }) {
   if (list === undefined) return <NoSuchList title={text.debrief} />;
   const value = Object.fromEntries(Object.entries(words).filter(([, line]) => line.trim() !== ""));
   const store = async () => {
-    if (await act(recordOfList(listId, "list-debrief", value), liveText.recorded(text.debrief)))
+    if (await act(recordOfList(listId, "list-debrief", value, tapNow()), liveText.recorded(text.debrief)))
       goTo(to.today);
   };
   return (

@@ -1,7 +1,7 @@
 /** STOP, full screen: what was read above, what was planned below, and three ways on. The reading is recorded already. */
 import { useEffect, useState } from "preact/hooks";
 
-import { act, correctValue, takeBack } from "../acts.ts";
+import { act, correctValue, undo } from "../acts.ts";
 import { announce } from "../announce.ts";
 import { valueText } from "../format/recordText.ts";
 import { hubQuestion } from "../model/followUp.ts";
@@ -109,7 +109,7 @@ function StopSlabs({ open, stop, onReadAgain, onKeep, onInEye }: StopSlabsProps)
   };
   const wrongTap = async () => {
     const words = liveText.backTaken(step.key_word);
-    if (await act(takeBack(caseId, entry.id), words)) goTo(to.step(caseId, step.step));
+    if (await act(undo(open, entry), words)) goTo(to.step(caseId, step.step));
   };
   const isDrawnUp = step.asks_hub === true && entry.value["in_eye"] === false;
   return (

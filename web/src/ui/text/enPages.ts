@@ -157,6 +157,13 @@ export const pageText = {
     tabletTitle: "This tablet",
     name: "Name",
     unit: "Unit",
+    recorder: "Who taps on this tablet?",
+    recorders: {
+      circulating: "Circulating",
+      scrub: "Scrub",
+      anaesthetist: "Anaesthetist",
+      surgeon: "Surgeon",
+    },
     theme: "Theme",
     night: "Night",
     day: "Day",
