@@ -91,6 +91,6 @@ def test_case_files_of_the_vectors_are_of_the_case_schema_or_say_why_not():
     for vector in with_case:
         valid = check.is_valid(vector["input"]["case_file"])
         only_readers = any(words in vector["reason"] for words in SEEN_ONLY_BY_THE_READERS)
-        if valid != ("answer" in vector["expect"] or only_readers):
+        if valid != ("answer" in vector["expect"]) and not (valid and only_readers):
             wrong.append(vector["id"])
     assert wrong == []
