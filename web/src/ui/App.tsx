@@ -39,17 +39,17 @@ function skipToMain(event: Event): void {
 }
 
 function Shown() {
-  const { phase } = device.value;
+  const { phase, unit } = device.value;
   const shown = route.value;
   if (isOfTheOffice(shown)) return officePage(shown);
   if (phase === "opening") return <Opening />;
-  if (phase === "not_enrolled") return <Enrol />;
+  if (phase === "not_enrolled" || unit === null) return <Enrol />;
   return recordPage(shown);
 }
 
 type OfficeRoute = Extract<
   Route,
-  { page: "office" | "lists" | "help" | "week" | "today" | "off-list" | "keeping" | "unknown" }
+  { page: "office" | "lists" | "help" | "week" | "today" | "off-list" | "keeping" | "enrol" | "unknown" }
 >;
 
 /** The office and help need no tablet of their own. */
@@ -71,6 +71,8 @@ function recordPage(shown: Route) {
       return <OffList />;
     case "keeping":
       return <KeepingPage />;
+    case "enrol":
+      return <Enrol />;
     case "brief":
       return <Brief listId={shown.list} />;
     case "debrief":

@@ -3,7 +3,7 @@ import { signal } from "@preact/signals";
 
 /** One member for each page; `case` pages carry the case id. */
 export type Route =
-  | { readonly page: "today" | "off-list" | "keeping" | "office" | "lists" | "help" | "unknown" }
+  | { readonly page: "today" | "off-list" | "keeping" | "enrol" | "office" | "lists" | "help" | "unknown" }
   | { readonly page: "week"; readonly week: string }
   | { readonly page: "brief" | "debrief"; readonly list: string }
   | {
@@ -13,7 +13,7 @@ export type Route =
   | { readonly page: "step" | "not-done"; readonly caseId: string; readonly step: string }
   | { readonly page: "correct"; readonly caseId: string; readonly eventId: string };
 
-const SINGLE = ["off-list", "keeping", "office", "lists", "help"] as const;
+const SINGLE = ["off-list", "keeping", "enrol", "office", "lists", "help"] as const;
 const OF_CASE = ["steps", "happened", "review", "not-operated", "move"] as const;
 
 /** Pure: the page of an address such as "#/case/ID/step/rhexis". */
@@ -44,6 +44,7 @@ export const to = {
   today: "#/",
   offList: "#/off-list",
   keeping: "#/keeping",
+  enrol: "#/enrol",
   office: "#/office",
   lists: "#/lists",
   help: "#/help",

@@ -1,13 +1,14 @@
 /** First run: what this is not, then the one-time code that makes this tablet known to its unit. */
 import { useState } from "preact/hooks";
 
+import { device } from "../../state/index.ts";
 import { act, enrol } from "../acts.ts";
 import { ProductMark } from "../parts/Hub.tsx";
 import { useFocusOnce, useTitle } from "../parts/focus.ts";
 import { ProblemLine } from "../parts/ProblemLine.tsx";
 import { CommonSlab, NotYetSlab } from "../parts/Slab.tsx";
 import { TextField } from "../parts/TextField.tsx";
-import { to } from "../route.ts";
+import { goTo, to } from "../route.ts";
 import { firstCaution, pageText, product } from "../text/en.ts";
 
 const { enrol: text, pages } = pageText;
@@ -18,12 +19,14 @@ export function Enrol() {
   const [isAsking, setAsking] = useState(false);
   const heading = useFocusOnce<HTMLHeadingElement>("enrol");
   useTitle(text.title);
+  const { lostStored } = device.value;
   const isWhole = code.trim() !== "" && name.trim() !== "";
   const go = async () => {
     if (!isWhole || isAsking) return;
     setAsking(true);
-    await act(enrol(code.trim(), name.trim()), text.done(name.trim()), text.failed);
+    const isEnrolled = await act(enrol(code.trim(), name.trim()), text.done(name.trim()), text.failed);
     setAsking(false);
+    if (isEnrolled) goTo(to.today);
   };
   return (
     <div class="page form">
@@ -35,7 +38,17 @@ export function Enrol() {
         <h1 ref={heading} tabIndex={-1}>
           {text.title}
         </h1>
-        <p class="caution first-caution">{firstCaution}</p>
+        {lostStored === null ? null : (
+          <p class="problem">
+            {pageText.keep.lost}.{" "}
+            {pageText.keeping.lostLine(
+              String(lostStored.held),
+              String(lostStored.known),
+              String(lostStored.known - lostStored.held),
+            )}
+          </p>
+        )}
+        <p class="caution">{firstCaution}</p>
         <p>{text.hint}</p>
         <TextField
           label={text.code}

@@ -40,7 +40,7 @@ export function Happened({ open }: { readonly open: OpenCase }) {
           <Slab
             label={what.else}
             detail={text}
-            onPress={() => void store(complication(caseId, "other", text, tapNow()), text, tapNow())}
+            onPress={() => void store(complication(caseId, "other", text, tapNow()), text)}
           />
         )}
       </div>

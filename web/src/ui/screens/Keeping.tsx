@@ -8,11 +8,12 @@ import { ChoiceRow } from "../parts/Choice.tsx";
 import { KeepingPicture } from "../parts/KeepingPicture.tsx";
 import { Page } from "../parts/Page.tsx";
 import { ProblemLine } from "../parts/ProblemLine.tsx";
-import { CommonSlab, NotYetSlab, Slab } from "../parts/Slab.tsx";
+import { CommonSlab, LinkSlab, NotYetSlab, Slab } from "../parts/Slab.tsx";
 import { TextField } from "../parts/TextField.tsx";
 import { keepingStateOf } from "../model/keeping.ts";
 import { recorder, RECORDERS, setRecorder } from "../recorder.ts";
 import { setTheme, theme, type Theme } from "../theme.ts";
+import { to } from "../route.ts";
 import { pageText } from "../text/en.ts";
 
 const { keeping: text } = pageText;
@@ -46,6 +47,11 @@ function Now() {
           {text.problem}: {problem}
         </p>
       )}
+      {state === "lost" || problem !== null ? (
+        <LinkSlab href={to.enrol} look="quiet">
+          {text.afresh}
+        </LinkSlab>
+      ) : null}
       <Slab
         label={sending ? text.sending : contact === "cut" ? text.tryNow : text.sendNow}
         onPress={() => void act(sendNow(), text.sent, () => text.notSent)}

@@ -145,6 +145,7 @@ export const pageText = {
     lastContact: "Server last heard",
     never: "never",
     sending: "Sending now",
+    afresh: "Start afresh with a new code",
     sendNow: "Send now",
     tryNow: "Try now",
     sent: "Everything stored here has reached the server.",
