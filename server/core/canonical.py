@@ -11,7 +11,10 @@ from server.core.strict_json import WHOLE_MAX
 
 def canonical(value: object) -> bytes:
     """The RFC 8785 bytes of a JSON value. Raises InvalidInput for what has no such form here."""
-    return _text(value).encode("utf-8")
+    try:
+        return _text(value).encode("utf-8")
+    except UnicodeEncodeError:
+        raise InvalidInput("value", "a lone surrogate", "whole characters") from None
 
 
 def _text(value: object) -> str:
