@@ -6,7 +6,6 @@ Imports only the core, so that it starts fast and needs no database.
 import json
 import os
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 from server.core import strict_json
@@ -32,7 +31,7 @@ def main(arguments: list[str]) -> int:
         try:
             line = _judged(path, protocol, is_open)
         except InvalidInput as problem:
-            line = {"file": path, "problem": str(problem)}
+            line = {"file": os.fsencode(path).decode("utf-8", "replace"), "problem": str(problem)}
             status = 1
         sys.stdout.buffer.write(json.dumps(line, ensure_ascii=False, separators=(",", ":")).encode() + b"\n")
     sys.stdout.buffer.flush()
@@ -65,13 +64,16 @@ def _files(paths: list[str]) -> list[str]:
     return sorted({file for path in paths for file in _expand(path)}, key=os.fsencode)
 
 
-def _expand(path: str) -> Iterator[str]:
+def _expand(path: str) -> list[str]:
+    """A folder's case files; one that cannot be opened stands for itself, and is told as a problem when it is read."""
     if not Path(path).is_dir():
-        yield path
-        return
-    for file in Path(path).glob("*.json"):
-        if not file.name.startswith(".") and file.is_file():
-            yield f"{path.rstrip('/')}/{file.name}"
+        return [path]
+    try:
+        files = [file for file in Path(path).iterdir() if file.is_file()]
+    except OSError:
+        return [path]
+    names = [file.name for file in files if file.name.endswith(".json") and not file.name.startswith(".")]
+    return [f"{path.rstrip('/')}/{name}" for name in names]
 
 
 def _judged(path: str, protocol: Protocol, is_open: bool) -> dict[str, object]:

@@ -57,8 +57,8 @@ class Scanner {
   private problem(found: string, expected: string, at: number = this.at): InvalidInput {
     const before = this.text.slice(0, at);
     const line = before.split("\n").length;
-    const column = [...before.slice(before.lastIndexOf("\n") + 1)].length + 1;
-    return new InvalidInput(`line ${line} column ${column}`, found, expected);
+    const lineBefore = before.slice(before.lastIndexOf("\n") + 1);
+    return new InvalidInput(`line ${line} column ${[...lineBefore].length + 1}`, found, expected);
   }
 
   private next(): string {

@@ -1,6 +1,6 @@
 /** Exact fractions of any size. */
 import { expect, test } from "vitest";
-import fc from "fast-check";
+import * as fc from "fast-check";
 
 import { compare, fraction, plus, times } from "../../src/core/fraction.ts";
 

@@ -1,6 +1,6 @@
 /** Strict JSON: what is read, what is refused, and where. */
 import { describe, expect, test } from "vitest";
-import fc from "fast-check";
+import * as fc from "fast-check";
 
 import { InvalidInput } from "../../src/core/errors.ts";
 import { parse } from "../../src/core/strictJson.ts";
