@@ -8,7 +8,7 @@ import type { Crypto, Jwk, Sign } from "./crypto.ts";
 import { InvalidInput, TamperedRecord } from "./errors.ts";
 import type { Json, JsonObject } from "./json.ts";
 import { digestOf, payloadText, signJws, thumbprint, verifyJws } from "./jws.ts";
-import { DEPTH_MAX as CASE_FILE_DEPTH_MAX, parse } from "./strictJson.ts";
+import { parse } from "./strictJson.ts";
 import { base64url, utf8 } from "./encoding.ts";
 import { describe, needObject, needText, needWhole } from "./values.ts";
 
@@ -19,8 +19,6 @@ export const PIN_KEY = "hubheld-pin-key";
 export const REQUEST = "hubheld-request";
 export const SALT_BYTES = 16;
 
-// An event may be as deep as a case file allows inside its event list; envelope and event add two levels.
-const DEPTH_MAX = CASE_FILE_DEPTH_MAX + 2;
 const ENVELOPE = ["device", "event", "prev", "seq", "unit", "v"];
 
 /** A text that stands in signed payloads as its digest; `salt` is 16 bytes in base64url. */
@@ -132,7 +130,7 @@ export async function verifyEntry(
 
 /** An envelope has exactly its own members; unknown ones are refused here and kept inside events. */
 function envelopeOf(text: string, where: string): JsonObject {
-  const payload = needObject(parse(text, DEPTH_MAX), where);
+  const payload = needObject(parse(text), where);
   if (Object.keys(payload).toSorted().join() !== ENVELOPE.join()) {
     throw new InvalidInput(where, "other members", `exactly ${ENVELOPE.join(", ")}`);
   }
