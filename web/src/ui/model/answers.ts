@@ -47,6 +47,8 @@ export function answersOf(context: StepContext): Answers {
   if (step.count) return closingCount(context);
   if (step.fields.some(({ type }) => type === "counts")) return openingCount(context);
   const answers = [...protocolAnswers(context), ...unitOffers(context)];
+  // Neither eye is the common answer: a slab that stands out would be tapped without reading.
+  if (step.readback?.rule === "eye") return { first: null, others: answers, note: null };
   const barred = step.contraindicated?.rule === "antiseptic" && antisepticIsBarred(context);
   return barred ? { first: null, others: [], note: null } : plain(answers);
 }

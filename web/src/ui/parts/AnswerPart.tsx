@@ -63,7 +63,7 @@ export function ValuePart({ open, step, start, isLive, onWhole }: ValuePartProps
   if (question !== null) return <FollowUpSlabs question={question} onAnswer={ready} />;
   if (isLensReading(step)) return <LensPad step={step} models={settings.value.lens_models} onReady={ready} />;
   const answers = answersOf(context);
-  if (isEditing || answers.first === null) {
+  if (isEditing || (answers.first === null && answers.others.length === 0)) {
     const shown = start ?? answers.first?.value ?? {};
     return (
       <EditorNav

@@ -78,7 +78,10 @@ export function LensPad({ step, models, onReady }: LensPadProps) {
         {ready ? (
           <CommonSlab label={label} onPress={record} />
         ) : (
-          <NotYetSlab label={label} detail={refused ?? liveText.lens.stillToRead(missing)} />
+          <NotYetSlab
+            label={label}
+            detail={refused === undefined ? liveText.lens.stillToRead(missing) : liveText.lens.notPossible}
+          />
         )}
       </div>
     </div>

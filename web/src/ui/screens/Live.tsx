@@ -13,6 +13,7 @@ import { StepPicture } from "../parts/StepPicture.tsx";
 import { Strip } from "../parts/Strip.tsx";
 import { WhenRow } from "../parts/WhenRow.tsx";
 import { courseOf, type Asked as AskedItem } from "../model/course.ts";
+import { lastEntered } from "../model/ledger.ts";
 import { incision_ms, isSigned, type OpenCase } from "../model/openCase.ts";
 import { nowMs } from "../../state/index.ts";
 import { span } from "../format/times.ts";
@@ -31,6 +32,8 @@ export function Live({ open, opened }: LiveProps) {
   const course = courseOf({ protocol, ledger, due, opened, postponed });
   const { asked } = course;
   const caseId = open.view.caseId;
+  // A step opened by hand may have happened earlier; one that is read again after STOP happens now.
+  const isAfterwards = opened !== null && lastEntered(ledger)?.step !== opened;
   const after = () => {
     setAgo(0);
     if (opened !== null) replaceWith(to.live(caseId));
@@ -53,7 +56,7 @@ export function Live({ open, opened }: LiveProps) {
       ) : (
         <EndSlabs caseId={caseId} />
       )}
-      {opened === null ? null : <WhenRow ago_ms={ago_ms} onChoose={setAgo} />}
+      {isAfterwards ? <WhenRow ago_ms={ago_ms} onChoose={setAgo} /> : null}
       <OtherSlabs caseId={caseId} asked={asked} blank={course.blankBefore} />
       <ProblemLine />
     </main>

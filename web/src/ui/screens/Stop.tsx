@@ -3,7 +3,7 @@ import { useEffect, useState } from "preact/hooks";
 
 import { act, correctValue, undo } from "../acts.ts";
 import { announce } from "../announce.ts";
-import { valueText } from "../format/recordText.ts";
+import { recordText } from "../format/recordText.ts";
 import { hubQuestion } from "../model/followUp.ts";
 import { FollowUpSlabs } from "../parts/AnswerPart.tsx";
 import { useFocusOnce } from "../parts/focus.ts";
@@ -45,7 +45,7 @@ export function Stop({ open, stop, onReadAgain }: StopProps) {
   const heading = useFocusOnce<HTMLHeadingElement>(entry.id);
   useEffect(() => {
     announce(liveText.stop.announced(shown.line));
-    if ("vibrate" in navigator) navigator.vibrate(VIBRATION_MS);
+    if ("vibrate" in navigator && navigator.userActivation.hasBeenActive) navigator.vibrate(VIBRATION_MS);
   }, [entry.id]);
   return (
     <main id="main" class="stop">
@@ -56,7 +56,7 @@ export function Stop({ open, stop, onReadAgain }: StopProps) {
       </h1>
       <StopFrame shown={shown} value={entry.value} />
       <p class="stop-note">
-        {step.key_word}: {valueText(step, entry.value)}. {liveText.stop.recorded}
+        {recordText(step, entry.value)}. {liveText.stop.recorded}
       </p>
       {shown.kind === "dose" ? <p class="caution">{cautions.dose}</p> : null}
       {isInEye ? (
@@ -109,7 +109,7 @@ function StopSlabs({ open, stop, onReadAgain, onKeep, onInEye }: StopSlabsProps)
   };
   const wrongTap = async () => {
     const words = liveText.backTaken(step.key_word);
-    if (await act(undo(open, entry), words)) goTo(to.step(caseId, step.step));
+    if (await act(undo(open, entry), words)) goTo(to.live(caseId));
   };
   const isDrawnUp = step.asks_hub === true && entry.value["in_eye"] === false;
   return (

@@ -127,6 +127,7 @@ export const liveText = {
     digits: "digits",
     quarter: "quarter",
     site: "where",
+    notPossible: "The reading above is not possible",
     clear: "Clear",
     plus: "plus",
     minus: "minus",
