@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -18,6 +18,7 @@ LINE_EVERY_S = 5.0
 """How often a plain line says so where the output is no terminal."""
 TICK_S = 0.2
 OUTPUT_LINES_MAX = 40
+COLOUR_CODES = re.compile(r"\x1b\[[0-9;]*m")
 
 
 class SetupProblem(Exception):
@@ -80,14 +81,14 @@ def run(
             status = subprocess.run(
                 [str(part) for part in command],
                 cwd=folder,
-                env={**(environment or os.environ), "NO_COLOR": "1"},
+                env=environment,
                 stdin=subprocess.DEVNULL,
                 stdout=output,
                 stderr=subprocess.STDOUT,
                 check=False,
             ).returncode
         output.seek(0)
-        printed = output.read()
+        printed = COLOUR_CODES.sub("", output.read())
     if status == 0:
         return printed
     shown = "\n".join(f"    | {line}" for line in printed.splitlines()[-OUTPUT_LINES_MAX:])

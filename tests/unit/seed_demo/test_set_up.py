@@ -92,6 +92,10 @@ def test_a_command_that_fails_is_named_with_its_last_words(tmp_path):
         run("Filling", failing, folder=tmp_path)
 
 
+def test_colour_codes_are_left_out_of_what_a_command_printed(tmp_path):
+    assert run("Painting", [sys.executable, "-c", r"print('\x1b[31mred\x1b[0m')"], folder=tmp_path) == "red\n"
+
+
 def test_a_step_over_two_seconds_says_that_it_goes_on(tmp_path, capsys, monkeypatch):
     monkeypatch.setattr("seed_demo.progress.QUIET_S", 0.3)
     run("Waiting", [sys.executable, "-c", "import time; time.sleep(0.8)"], folder=tmp_path)
