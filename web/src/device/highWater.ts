@@ -19,7 +19,7 @@ export interface HighWater {
 const KEY = "hubheld-stored";
 
 /** Kept in localStorage. A mark that cannot be written is left as it was: recording never waits for it. */
-export function browserHighWater(storage: Storage): HighWater {
+export function browserHighWater(storage: Pick<Storage, "getItem" | "setItem">): HighWater {
   const read = (): Mark | null => {
     try {
       return markOf(storage.getItem(KEY));

@@ -51,6 +51,7 @@ export class Session {
       const receipt = await this.tablet.work.receipt(device);
       this.received.set(device, receipt?.n ?? 0);
     }
+    cases.value = new Map();
     keeping.value = { ...keeping.value, received: this.receivedCount() };
     await this.refresh();
   }

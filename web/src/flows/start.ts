@@ -81,7 +81,9 @@ function stateOf(own: Tablet, { unit, name, device: id }: Enrolment, held: numbe
 function showUnknown(own: Tablet): void {
   const mark = own.highWater.read();
   const lostStored = mark !== null && mark.stored > 0 ? { held: 0, known: mark.stored } : null;
-  device.value = { ...device.value, phase: lostStored === null ? "not_enrolled" : "lost_store", lostStored };
+  const phase = lostStored === null ? "not_enrolled" : "lost_store";
+  setSession(null);
+  device.value = { phase, unit: null, unitName: null, name: null, lostStored };
 }
 
 /** Never waited for: some browsers do not answer. One that cannot say leaves it unknown. */

@@ -1,6 +1,6 @@
 /** Both stores of a log pass the one suite; the database one also survives what browsers do to databases. */
 import "fake-indexeddb/auto";
-import { describe, expect, it } from "vitest";
+import { describe, expect, it, vi } from "vitest";
 
 import { webCrypto } from "../../src/device/crypto.ts";
 import { DbEntries } from "../../src/device/dbLog.ts";
@@ -23,20 +23,29 @@ describe("the database of a log", () => {
     expect(await log.stored()).toBe(2);
   });
 
-  it("asks for strict durability and commits explicitly, once for an entry", async () => {
+  it("asks for strict durability for every entry", async () => {
     const device = await testDevice();
     const { database } = testDatabase();
-    const db = await database.connection();
-    const asked: unknown[] = [];
-    const { transaction } = db;
-    Object.assign(db, {
-      transaction: (...wanted: Parameters<typeof transaction>) => {
-        asked.push(wanted.slice(1));
-        return transaction.apply(db, wanted);
-      },
-    });
+    const asked = vi.spyOn(IDBDatabase.prototype, "transaction");
     const log = new Log(webCrypto, device.sign, device.owner, new DbEntries(database), () => undefined);
     await log.append(eventAt("e", 1), []);
-    expect(asked).toContainEqual(["readwrite", { durability: "strict" }]);
+    expect(asked.mock.calls.filter(([, mode]) => mode === "readwrite").map((call) => call[2])).toEqual([
+      { durability: "strict" },
+    ]);
+    asked.mockRestore();
+  });
+
+  it("says what a full storage means, stores nothing, and goes on when there is room again", async () => {
+    const device = await testDevice();
+    const { database } = testDatabase();
+    const log = new Log(webCrypto, device.sign, device.owner, new DbEntries(database), () => undefined);
+    const add = vi.spyOn(IDBObjectStore.prototype, "add").mockImplementation(() => {
+      throw new DOMException("no room", "QuotaExceededError");
+    });
+    await expect(log.append(eventAt("full", 1), [])).rejects.toThrow("storage of this tablet is full");
+    add.mockRestore();
+    expect(await log.stored()).toBe(0);
+    await log.append(eventAt("room", 2), []);
+    expect(await log.stored()).toBe(1);
   });
 });
