@@ -43,11 +43,9 @@ function Now() {
       <h2>{titles[state]}</h2>
       <p>{lineOf(state)}</p>
       {problem === null ? null : (
-        <p class="problem">
-          {text.problem}: {problem}
-        </p>
+        <p class="problem">{contact === "cut" ? problem : `${text.problem}: ${problem}`}</p>
       )}
-      {state === "lost" || problem !== null ? (
+      {state === "lost" || (problem !== null && contact !== "cut") ? (
         <LinkSlab href={to.enrol} look="quiet">
           {text.afresh}
         </LinkSlab>

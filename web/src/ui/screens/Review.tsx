@@ -3,6 +3,9 @@ import { useState } from "preact/hooks";
 
 import { act, answer } from "../acts.ts";
 import { span, timeOfDay } from "../format/times.ts";
+import type { Deviation } from "../../core/judge/deviation.ts";
+import { entryText } from "../model/entryText.ts";
+import { textOf } from "../format/jsonParts.ts";
 import { AnswerForm } from "../parts/AnswerForm.tsx";
 import { EyePlate } from "../parts/EyePlate.tsx";
 import { GradeRing } from "../parts/GradeRing.tsx";
@@ -151,11 +154,21 @@ function DeviationRow({ open, row, isCurrent, onOpen }: DeviationRowProps) {
             ].join(", ")}
           </b>
           <small>{what}</small>
-          <small>{deviation.detail}</small>
+          <small>{detailOf(open, deviation)}</small>
         </span>
       </button>
     </li>
   );
+}
+
+/** The judge's detail; of what happened beside the steps, what was tapped and the words that were written. */
+function detailOf({ ledger }: OpenCase, { key, detail }: Deviation): string {
+  const entry = ledger.find(({ id }) => key === `${key.split("/").slice(0, 2).join("/")}/${id}`);
+  if (entry === undefined) return detail;
+  const words = textOf(entry.event["text"]);
+  return words === ""
+    ? entryText(entry, null, entry.value)
+    : `${entryText(entry, null, entry.value)}: ${words}`;
 }
 
 function gradeWords(open: OpenCase, grade: keyof OpenCase["protocol"]["grade_words"]): string {

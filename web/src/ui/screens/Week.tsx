@@ -117,9 +117,7 @@ function CountTable({ rows }: { readonly rows: ReturnType<typeof shownRows> }) {
               <td>{row.chances}</td>
               <td>{row.caught}</td>
               <td>{row.rate_per_100 ?? ""}</td>
-              <td class="nowrap">
-                {row.ci95_low === null ? "" : `${row.ci95_low} to ${row.ci95_high ?? ""}`}
-              </td>
+              <td>{row.ci95_low === null ? "" : `${row.ci95_low} to ${row.ci95_high ?? ""}`}</td>
             </tr>
           ))}
         </tbody>
