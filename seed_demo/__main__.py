@@ -23,7 +23,8 @@ DATABASE = "hubheld.sqlite"
 def main() -> int:
     """Set up, and serve unless told not to; return the exit status."""
     options = _read_options()
-    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
+    for ending in (signal.SIGTERM, signal.SIGHUP):
+        signal.signal(ending, lambda *_: sys.exit(0))
     try:
         _set_up(options)
     except SetupProblem as problem:

