@@ -40,11 +40,12 @@ type UndoSlabProps = Pick<JustRecordedProps, "words" | "undo_s" | "onUndo" | "on
 /** One slab, so that the finger and the keyboard's focus stay where they are when undo turns into correct. */
 function UndoSlab({ words, undo_s, onUndo, onCorrect }: UndoSlabProps) {
   const isUndo = undo_s > 0;
+  const label = isUndo ? liveText.undo(undo_s) : liveText.correct;
   return (
     <Slab
       look="mid"
-      label={isUndo ? liveText.undo(undo_s) : liveText.correct}
-      read={isUndo ? liveText.undoRead(words) : liveText.correctRead(words)}
+      label={label}
+      read={liveText.ofEntry(label, words)}
       onPress={isUndo ? onUndo : onCorrect}
     />
   );

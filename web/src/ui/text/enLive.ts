@@ -13,7 +13,7 @@ export const liveText = {
     `happened ${happened}, entered ${entered}, shown as late`,
   nothingYet: "Nothing recorded yet",
   undo: (seconds: number) => `Undo ${seconds}`,
-  undoRead: (what: string) => `Undo: ${what}`,
+  ofEntry: (act: string, what: string) => `${act}: ${what}`,
   correct: "Correct",
   correctRead: (what: string) => `Correct: ${what}`,
   takenBack: "taken back, kept in the record",
