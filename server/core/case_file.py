@@ -15,7 +15,7 @@ from server.core.protocol import Field, Protocol, Step
 from server.core.unit_values import UnitValues, read_unit_values
 from server.core.values import describe, need_choice, need_object, need_text, need_whole
 
-_ID = re.compile(r"[A-Za-z0-9_-]+")
+ID = re.compile(r"[A-Za-z0-9_-]+")
 _DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _GRADES = ("G1", "G2", "G3", "G4")
 _ANSWERS = ("happened", "reached_eye", "done", "harm", "aftercare", "told", "report")
@@ -135,7 +135,7 @@ def _check_event(event: object, where: str, protocol: Protocol) -> None:
     if type(event) is not dict:
         raise InvalidInput(where, describe(event), "an object")
     identity = event.get("id", _MISSING)
-    if type(identity) is not str or not _ID.fullmatch(identity):
+    if type(identity) is not str or not ID.fullmatch(identity):
         raise InvalidInput(f"{where}.id", describe(identity), "letters, digits, - and _")
     if type(event.get("type")) is not str:
         raise InvalidInput(f"{where}.type", describe(event.get("type", _MISSING)), "text")
@@ -171,7 +171,7 @@ def _check_not_done(event: Mapping[str, Any], where: str, _protocol: Protocol) -
 
 def _check_correct(event: Mapping[str, Any], where: str, _protocol: Protocol) -> None:
     corrects = event.get("corrects", _MISSING)
-    if type(corrects) is not str or not _ID.fullmatch(corrects):
+    if type(corrects) is not str or not ID.fullmatch(corrects):
         raise InvalidInput(f"{where}.corrects", describe(corrects), "the id of an event")
     if ("value" in event) == ("void" in event):
         found = "both value and void" if "void" in event else "neither value nor void"

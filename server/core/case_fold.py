@@ -13,7 +13,7 @@ from typing import Any
 from server.core.case_file import check_correction, check_event
 from server.core.case_opening import deciding_opening, text_or_none
 from server.core.errors import InvalidInput
-from server.core.log_events import LogEvent, TimedEvent, aliases_of, distinct_events, voided_ids
+from server.core.log_events import LogEvent, TimedEvent, aliases_of, distinct_events, of_linked_cases, voided_ids
 from server.core.protocol import Protocol
 
 Json = dict[str, Any]
@@ -86,39 +86,39 @@ def fold(entries: Iterable[LogEvent], case: str, protocol: Protocol) -> FoldedCa
     """Folds the entries that name the case, its list, or a move from or to it; others make no difference."""
     held = list(entries)
     findings = _Findings()
-    distinct = distinct_events(held)
-    voided = voided_ids((found.event, found.entered_ms) for found in distinct.timed)
-    aliases = aliases_of(distinct.timed, voided, case)
+    linked = distinct_events(of_linked_cases(held, case))
+    voided = voided_ids((found.event, found.entered_ms) for found in linked.timed)
+    aliases = aliases_of(linked.timed, voided, case)
     if aliases.is_ring:
         findings.flags.add("move_ignored")
     meta = CaseMeta(case, moved_to=aliases.moved_to)
     if aliases.moved_to is not None:
         meta.flags = sorted(findings.flags)
         return FoldedCase(None, meta)
-    own = [found for found in distinct.timed if found.event.get("case") in aliases.names]
+    own = [found for found in linked.timed if found.event["case"] in aliases.names]
     opening = deciding_opening(own, case, protocol)
     findings.add("unreadable_event", opening.unreadable)
     if opening.differs:
         findings.flags.add("opened_differently")
     _read_opening(meta, opening.first, opening.count)
-    brief = _brief_of(distinct.timed, meta.list_name)
-    unclocked = [entry for entry in distinct.untimed if entry.event.get("case") in aliases.names]
-    findings.add("unreadable_event", len(unclocked))
+    listed = distinct_events(entry for entry in held if _is_of_list(entry.event, meta.list_name))
+    brief = _brief_of(listed.timed)
+    unordered = [entry for entry in linked.unordered if entry.event["case"] in aliases.names]
+    unordered += [entry for entry in listed.unordered if _is_brief(entry.event)]
+    findings.add("unreadable_event", len(unordered))
     briefs = {found.event["id"] for found in brief}
-    findings.add("conflicting_id", sum(_is_here(pair, aliases.names, briefs) for pair in distinct.conflicts))
+    conflicts = [pair for pair in linked.conflicts if any(entry.event["case"] in aliases.names for entry in pair)]
+    conflicts += [pair for pair in listed.conflicts if pair[0].event["id"] in briefs]
+    findings.add("conflicting_id", len(conflicts))
     texts = {sealed: text for entry in held for sealed, text in entry.texts.items()}
     events = _case_events(own, brief, texts, findings, protocol)
     meta.sign_off = _last_sign_off(own, voided)
     meta.not_operated = _last_reason(own, voided)
     _read_moments(meta, events, own)
-    digested = [found.entry for found in own + brief] + unclocked
+    digested = [found.entry for found in own + brief] + unordered
     meta.entries = sorted(entry.digest for entry in digested if entry.event["type"] != "sign_off")
     meta.flags, meta.unread = sorted(findings.flags), findings.unread
     return FoldedCase(_document(case, opening.first, events, protocol), meta)
-
-
-def _is_here(pair: tuple[LogEvent, LogEvent], names: frozenset[str], briefs: set[str]) -> bool:
-    return any(entry.event.get("case") in names or entry.event["id"] in briefs for entry in pair)
 
 
 def _document(case: str, opening: Mapping[str, Any] | None, events: list[Json], protocol: Protocol) -> Json | None:
@@ -140,13 +140,18 @@ def _read_opening(meta: CaseMeta, first: Mapping[str, Any] | None, count: int) -
     meta.on_list = first.get("slot") is not None
 
 
-def _brief_of(timed: list[TimedEvent], list_name: str | None) -> list[TimedEvent]:
+def _is_of_list(event: Mapping[str, Any], list_name: str | None) -> bool:
+    return list_name is not None and event.get("list") == list_name and "case" not in event
+
+
+def _is_brief(event: Mapping[str, Any]) -> bool:
+    return event["type"] == "step" and event.get("step") == TEAM_BRIEF
+
+
+def _brief_of(listed: list[TimedEvent]) -> list[TimedEvent]:
     """The list's team brief and the corrections of it, which belong to each of its cases."""
-    if list_name is None:
-        return []
-    listed = [found for found in timed if found.event.get("list") == list_name and "case" not in found.event]
-    briefs = [f for f in listed if f.event["type"] == "step" and f.event.get("step") == TEAM_BRIEF]
-    ids = {found.event["id"] for found in briefs}
+    briefs = [found for found in listed if _is_brief(found.event)]
+    ids = [found.event["id"] for found in briefs]
     return briefs + [f for f in listed if f.event["type"] == "correct" and f.event.get("corrects") in ids]
 
 
@@ -171,8 +176,9 @@ def _plain(found: TimedEvent, texts: Mapping[str, str]) -> Json:
 
 
 def _copied(event: Json) -> Json:
-    corrects = {"corrects": f"list-{event['corrects']}"} if "corrects" in event else {}
-    return {**event, "id": f"list-{event['id']}", **corrects}
+    corrects = event.get("corrects")
+    renamed = {"corrects": f"list-{corrects}"} if isinstance(corrects, str) else {}
+    return {**event, "id": f"list-{event['id']}", **renamed}
 
 
 def _unsealed(value: Any, texts: Mapping[str, str]) -> Any:
@@ -234,7 +240,10 @@ def _fits(event: Json, by_id: Mapping[str, Json], findings: _Findings, protocol:
 
 def _last_reason(own: list[TimedEvent], voided: frozenset[str]) -> str | None:
     given = [f.event for f in own if f.event["type"] == "not_operated" and f.event["id"] not in voided]
-    return (text_or_none(given[-1], "reason") or "other") if given else None
+    if not given:
+        return None
+    reason = text_or_none(given[-1], "reason")
+    return "other" if reason is None else reason
 
 
 def _read_moments(meta: CaseMeta, events: list[Json], own: list[TimedEvent]) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from server.core.canonical import canonical
+from server.core.case_file import ID
 from server.core.strict_json import WHOLE_MAX
 
 
@@ -35,10 +36,10 @@ class TimedEvent:
 
 @dataclass(frozen=True, slots=True)
 class DistinctEvents:
-    """timed: in order of at_ms, then id; untimed: no place in any order; conflicts: (held, other) under one id."""
+    """timed: by at_ms, then id; unordered: their clock or id cannot be read; conflicts: (held, other) under one id."""
 
     timed: list[TimedEvent]
-    untimed: list[LogEvent]
+    unordered: list[LogEvent]
     conflicts: list[tuple[LogEvent, LogEvent]]
 
 
@@ -73,15 +74,29 @@ def distinct_events(entries: Iterable[LogEvent]) -> DistinctEvents:
             content = canonical(entry.event)
             if content != canonical(held.event):
                 others[content] = (held, entry)
-    timed, untimed = [], []
+    timed, unordered = [], []
     for entry in first.values():
         instants = instants_of(entry.event.get("clock"))
-        if instants is None:
-            untimed.append(entry)
+        if instants is None or not ID.fullmatch(entry.event["id"]):
+            unordered.append(entry)
         else:
             timed.append(TimedEvent(entry, *instants))
     timed.sort(key=lambda found: (found.at_ms, found.event["id"]))
-    return DistinctEvents(timed, untimed, list(others.values()))
+    return DistinctEvents(timed, unordered, list(others.values()))
+
+
+def of_linked_cases(entries: Iterable[LogEvent], case: str) -> list[LogEvent]:
+    """The entries that name `case`, or a case that moves link to it, in whatever direction and however often."""
+    own = [entry for entry in entries if isinstance(entry.event.get("case"), str)]
+    moves = [(entry.event["case"], entry.event.get("to")) for entry in own if entry.event["type"] == "case_moved"]
+    linked = {case}
+    reached = 0
+    while reached < len(linked):
+        reached = len(linked)
+        for source, target in moves:
+            if isinstance(target, str) and (source in linked or target in linked):
+                linked |= {source, target}
+    return [entry for entry in own if entry.event["case"] in linked]
 
 
 def voided_ids(events: Iterable[tuple[Mapping[str, Any], int]]) -> frozenset[str]:
@@ -97,14 +112,15 @@ def voided_ids(events: Iterable[tuple[Mapping[str, Any], int]]) -> frozenset[str
 
 
 def aliases_of(timed: Iterable[TimedEvent], voided: frozenset[str], case: str) -> Aliases:
-    """Follows moves of whole cases. The last move of each case counts; one that leads into a ring is ignored."""
+    """Follows moves of whole cases; each of the events names its case.
+
+    The last move of each case counts; one that leads into a ring is ignored.
+    """
     moves: dict[str, str] = {}
     for found in timed:
         event = found.event
-        if event["type"] == "case_moved" and event["id"] not in voided:
-            source, target = event.get("case"), event.get("to")
-            if isinstance(source, str) and isinstance(target, str):
-                moves[source] = target
+        if event["type"] == "case_moved" and event["id"] not in voided and isinstance(event.get("to"), str):
+            moves[event["case"]] = event["to"]
     here, _path, is_ring = _target_of(case, moves)
     names = {case}
     for name in moves:

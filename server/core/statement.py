@@ -75,15 +75,17 @@ def checked_sign_off(unit: str, meta: CaseMeta, events: Iterable[LogEvent], serv
     if meta.sign_off is None:
         return None
     by_digest = {event.digest: event.event for event in events}
-    signed = by_digest[meta.sign_off["digest"]]
     said = meta.sign_off["statement"]
     named = said.get("entries") if isinstance(said, Mapping) else None
     named = set(map(str, named)) if isinstance(named, list) else set()
-    later = [sha256 for sha256 in meta.entries if sha256 not in named and by_digest[sha256]["type"] != "answer"]
+    # An event that came in by two logs has two digests: it was signed if either was named.
+    signed_ids = {by_digest[sha256]["id"] for sha256 in named & by_digest.keys()}
+    held = [by_digest[sha256] for sha256 in meta.entries]
+    later = [event for event in held if event["id"] not in signed_ids and event["type"] != "answer"]
     problem = _proof_problem(meta.sign_off, unit, server_jwk)
-    if problem is None and said["case"] != signed["case"]:
+    if problem is None and said["case"] != by_digest[meta.sign_off["digest"]]["case"]:
         problem = "signed for another case"
-    if problem is None and not named <= set(meta.entries):
+    if problem is None and not named <= by_digest.keys():
         problem = "the statement names entries that are not held here"
     return {**meta.sign_off, "problem": problem, "is_before_later": bool(later)}
 

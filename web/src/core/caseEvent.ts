@@ -6,7 +6,7 @@ import { stepsOf, type Field, type Protocol, type Step } from "./protocol.ts";
 import { GRADES } from "./protocolShape.ts";
 import { describe, needBoolean, needChoice, needText } from "./values.ts";
 
-const ID = /^[A-Za-z0-9_-]+$/;
+export const ID = /^[A-Za-z0-9_-]+$/;
 const DAY = /^([0-9]{4})-([0-9]{2})-([0-9]{2})$/;
 const ANSWERS = ["happened", "reached_eye", "done", "harm", "aftercare", "told", "report"] as const;
 const CHAIN = ["vial_ug", "diluent_ul", "then"] as const;

@@ -10,7 +10,14 @@ import { byTime, type CaseEvent, type Plan } from "./caseFile.ts";
 import { InvalidInput } from "./errors.ts";
 import { decidingOpening, type Opening } from "./caseOpening.ts";
 import { asText, isObject, type Json, type JsonObject } from "./json.ts";
-import { aliasesOf, distinctEntries, voidedIds, type FoldEntry, type TimedEntry } from "./logEvents.ts";
+import {
+  aliasesOf,
+  distinctEntries,
+  ofLinkedCases,
+  voidedIds,
+  type FoldEntry,
+  type TimedEntry,
+} from "./logEvents.ts";
 import type { Protocol } from "./protocol.ts";
 
 export type { FoldEntry } from "./logEvents.ts";
@@ -93,22 +100,31 @@ class Findings {
 /** Folds the entries that name the case, its list, or a move from or to it; others make no difference. */
 export function fold(entries: readonly FoldEntry[], caseId: string, protocol: Protocol): FoldedCase {
   const findings = new Findings();
-  const { timed, untimed, conflicts } = distinctEntries(entries);
-  const voided = voidedIds(timed);
-  const { names, movedTo, isRing } = aliasesOf(timed, voided, caseId);
+  const linked = distinctEntries(ofLinkedCases(entries, caseId));
+  const voided = voidedIds(linked.timed);
+  const { names, movedTo, isRing } = aliasesOf(linked.timed, voided, caseId);
   if (isRing) findings.flags.add("move_ignored");
   if (movedTo !== null)
     return { caseFile: null, meta: { ...emptyMeta(caseId), moved_to: movedTo, flags: [...findings.flags] } };
   const isOwn = ({ event }: FoldEntry) => typeof event["case"] === "string" && names.has(event["case"]);
-  const own = timed.filter(isOwn);
+  const own = linked.timed.filter(isOwn);
   const opening = decidingOpening(own, caseId, protocol);
   findings.add("unreadable_event", opening.unreadable);
   if (opening.differs) findings.flags.add("opened_differently");
-  const brief = briefOf(timed, opening.first?.list ?? null);
-  const isHere = (entry: FoldEntry) => isOwn(entry) || brief.some(({ event }) => event.id === entry.event.id);
-  findings.add("conflicting_id", conflicts.filter(({ held, other }) => isHere(held) || isHere(other)).length);
-  const unclocked = untimed.filter(isOwn);
-  findings.add("unreadable_event", unclocked.length);
+  const list = opening.first?.list ?? null;
+  const listed = distinctEntries(entries.filter(({ event }) => isOfList(event, list)));
+  const brief = briefOf(listed.timed);
+  const unordered = [
+    ...linked.unordered.filter(isOwn),
+    ...listed.unordered.filter(({ event }) => isBrief(event)),
+  ];
+  findings.add("unreadable_event", unordered.length);
+  const isCopied = ({ event }: FoldEntry) => brief.some((copy) => copy.event.id === event.id);
+  findings.add(
+    "conflicting_id",
+    linked.conflicts.filter(({ held, other }) => isOwn(held) || isOwn(other)).length +
+      listed.conflicts.filter(({ held }) => isCopied(held)).length,
+  );
   const texts = new Map(entries.flatMap((entry) => [...entry.texts]));
   const signOffs = signOffsOf(own, voided, findings, protocol);
   const events = fitting(
@@ -123,7 +139,7 @@ export function fold(entries: readonly FoldEntry[], caseId: string, protocol: Pr
     not_operated: lastReason(own, voided),
     sign_off: signOffs.last,
     ...momentsOf(events, own),
-    entries: digestsOf([...own, ...unclocked, ...brief]),
+    entries: digestsOf([...own, ...unordered, ...brief]),
     flags: [...findings.flags].toSorted(),
     unread: findings.unread,
   };
@@ -168,11 +184,17 @@ function documentOf(
   return { protocol, case: caseId, plan, unit: values, events };
 }
 
+function isOfList(event: JsonObject, list: string | null): boolean {
+  return list !== null && event["list"] === list && !Object.hasOwn(event, "case");
+}
+
+function isBrief({ type, step }: JsonObject): boolean {
+  return type === "step" && step === TEAM_BRIEF;
+}
+
 /** The list's team brief and the corrections of it, which belong to each of its cases. */
-function briefOf(timed: readonly TimedEntry[], list: string | null): readonly TimedEntry[] {
-  if (list === null) return [];
-  const listed = timed.filter(({ event }) => event["list"] === list && !Object.hasOwn(event, "case"));
-  const briefs = listed.filter(({ event }) => event.type === "step" && event["step"] === TEAM_BRIEF);
+function briefOf(listed: readonly TimedEntry[]): readonly TimedEntry[] {
+  const briefs = listed.filter(({ event }) => isBrief(event));
   const ids = new Set<unknown>(briefs.map(({ event }) => event.id));
   return [...briefs, ...listed.filter(({ event }) => event.type === "correct" && ids.has(event["corrects"]))];
 }
@@ -197,7 +219,7 @@ function copied(event: JsonObject): JsonObject {
   return {
     ...event,
     id: `list-${asText(id)}`,
-    ...(corrects === undefined ? {} : { corrects: `list-${asText(corrects)}` }),
+    ...(typeof corrects === "string" ? { corrects: `list-${corrects}` } : {}),
   };
 }
 

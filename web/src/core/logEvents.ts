@@ -1,5 +1,6 @@
 /** Events of several logs as one: each id once, in order, with what was voided and what was moved. */
 import { canonicalText } from "./canonical.ts";
+import { ID } from "./caseEvent.ts";
 import { byTime } from "./caseFile.ts";
 import type { LogEvent } from "./entry.ts";
 import { instantsOf, type Instants } from "./instant.ts";
@@ -21,8 +22,8 @@ export interface TimedEntry extends FoldEntry {
 export interface DistinctEntries {
   /** In order of at_ms, then id. */
   readonly timed: readonly TimedEntry[];
-  /** Their clock cannot be read, so that they have no place in any order. */
-  readonly untimed: readonly FoldEntry[];
+  /** Their clock or id cannot be read, so that they have no place in any order. */
+  readonly unordered: readonly FoldEntry[];
   /** Another content under an id that is taken. */
   readonly conflicts: readonly { readonly held: FoldEntry; readonly other: FoldEntry }[];
 }
@@ -40,15 +41,29 @@ export function distinctEntries(entries: readonly FoldEntry[]): DistinctEntries 
     }
   }
   const timed: TimedEntry[] = [];
-  const untimed: FoldEntry[] = [];
+  const unordered: FoldEntry[] = [];
   for (const entry of first.values()) {
     const instants = instantsOf(entry.event["clock"]);
-    if (instants === null) untimed.push(entry);
+    if (instants === null || !ID.test(entry.event.id)) unordered.push(entry);
     else timed.push({ ...entry, instants });
   }
   const order = (a: TimedEntry, b: TimedEntry) =>
     byTime({ id: a.event.id, ...a.instants }, { id: b.event.id, ...b.instants });
-  return { timed: timed.toSorted(order), untimed, conflicts: [...others.values()] };
+  return { timed: timed.toSorted(order), unordered, conflicts: [...others.values()] };
+}
+
+/** The entries that name the case, or a case that moves link to it, in whatever direction and however often. */
+export function ofLinkedCases(entries: readonly FoldEntry[], caseId: string): readonly FoldEntry[] {
+  const own = entries.filter(({ event }) => typeof event["case"] === "string");
+  const moves = own
+    .filter(({ event }) => event.type === "case_moved" && typeof event["to"] === "string")
+    .map(({ event }) => [asText(event["case"]), asText(event["to"])] as const);
+  const linked = new Set([caseId]);
+  for (let reached = 0; reached < linked.size;) {
+    reached = linked.size;
+    for (const [from, to] of moves) if (linked.has(from) || linked.has(to)) linked.add(from).add(to);
+  }
+  return own.filter(({ event }) => linked.has(asText(event["case"])));
 }
 
 function byDeviceAndSeq(a: FoldEntry, b: FoldEntry): number {
