@@ -5,6 +5,7 @@ Two-valued: an absent value equals nothing and is neither above nor below anythi
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from server.core.errors import InvalidInput
@@ -12,17 +13,27 @@ from server.core.errors import InvalidInput
 Facts = Mapping[str, Any]
 Expression = Callable[[Facts], object]
 
-FACTS = (
-    "plan",
-    "torn",
-    "every_drug_barred",
-    "dye_barred_by_planned_lens",
-    "fixed",
-    "records",
-    "last",
-    "not_done",
-    "it",
-)
+
+@dataclass(frozen=True, slots=True)
+class ConditionNames:
+    """What references may name: paths below `plan`, members of `fixed`, and the fields of each step.
+
+    `words` holds what may stand at "plan.eye", "rhexis.state" or "not_done.rhexis", where that is one of a list.
+    """
+
+    plan: frozenset[str]
+    fixed: frozenset[str]
+    fields_of: Mapping[str, frozenset[str]]
+    words: Mapping[str, list[str]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where an expression stands: for messages, what it may name, and the step whose values `it` stands for."""
+
+    where: str
+    names: ConditionNames
+    of: str | None = None
 
 
 def holds(condition: Expression, facts: Facts) -> bool:
@@ -30,35 +41,53 @@ def holds(condition: Expression, facts: Facts) -> bool:
     return condition(facts) is True
 
 
-def parse(expression: object, where: str) -> Expression:
+def parse(expression: object, where: str, names: ConditionNames) -> Expression:
     """Compiles one expression, e.g. ["==", ["ref", "plan", "eye"], ["lit", "left"]]. Raises InvalidInput."""
+    return _parse(expression, _Place(where, names))
+
+
+def _parse(expression: object, place: _Place) -> Expression:
     if not isinstance(expression, list) or not expression or not isinstance(expression[0], str):
-        raise InvalidInput(where, "no expression", "a list that begins with an operator")
+        raise InvalidInput(place.where, "no expression", "a list that begins with an operator")
     operator, operands = expression[0], expression[1:]
     build = _OPERATORS.get(operator)
     if build is None:
-        raise InvalidInput(where, f"the operator {operator}", "one of " + ", ".join(_OPERATORS))
+        raise InvalidInput(place.where, f"the operator {operator}", "one of " + ", ".join(_OPERATORS))
     least, most, make = build
     if not least <= len(operands) <= most:
-        raise InvalidInput(where, f"{len(operands)} operands of {operator}", f"{least} to {most}")
-    return make(operands, where)
+        raise InvalidInput(place.where, f"{len(operands)} operands of {operator}", f"{least} to {most}")
+    if operator in ("==", "in"):
+        _check_words(operands, place)
+    return make(operands, place)
 
 
-def _parse_all(operands: list[object], where: str) -> list[Expression]:
-    return [parse(operand, where) for operand in operands]
+def _parse_all(operands: list[object], place: _Place) -> list[Expression]:
+    return [_parse(operand, place) for operand in operands]
 
 
-def _literal(operands: list[object], where: str) -> Expression:
+def _check_words(operands: list[Any], place: _Place) -> None:
+    """A word compared with what is one of a list must be in that list: else the condition could never be met."""
+    parts = {part[0]: part[1:] for part in operands if isinstance(part, list) and part and isinstance(part[0], str)}
+    literal, reference = parts.get("lit"), parts.get("ref")
+    if not literal or not isinstance(literal[0], str) or not reference:
+        return
+    fact, *below = (str(name) for name in reference)
+    path = {"last": below, "it": [place.of or "", *below]}.get(fact, [fact, *below])
+    words = place.names.words.get(".".join(path))
+    if words is not None and literal[0] not in words:
+        raise InvalidInput(place.where, literal[0], "one of " + ", ".join(words))
+
+
+def _literal(operands: list[object], place: _Place) -> Expression:
     value = operands[0]
     if not isinstance(value, bool | int | str):
-        raise InvalidInput(where, "another literal", "true, false, a whole number or text")
+        raise InvalidInput(place.where, "another literal", "true, false, a whole number or text")
     return lambda _facts: value
 
 
-def _reference(operands: list[object], where: str) -> Expression:
+def _reference(operands: list[object], place: _Place) -> Expression:
     path = [str(name) for name in operands]
-    if path[0] not in FACTS:
-        raise InvalidInput(where, f"the fact {path[0]}", "one of " + ", ".join(FACTS))
+    _check_reference(path[0], path[1:], place)
 
     def look_up(facts: Facts) -> object:
         value: object = facts
@@ -69,8 +98,28 @@ def _reference(operands: list[object], where: str) -> Expression:
     return look_up
 
 
-def _equal(operands: list[object], where: str) -> Expression:
-    left, right = _parse_all(operands, where)
+def _check_reference(fact: str, below: list[str], place: _Place) -> None:
+    names = place.names
+    fields = names.fields_of.get((place.of or "") if fact == "it" else below[0] if below else "")
+    is_known: dict[str, bool] = {
+        "plan": ".".join(below) in names.plan,
+        "torn": not below,
+        "every_drug_barred": not below,
+        "dye_barred_by_planned_lens": not below,
+        "fixed": len(below) == 1 and below[0] in names.fixed,
+        "records": len(below) == 1 and fields is not None,
+        "not_done": len(below) == 1 and fields is not None,
+        "last": len(below) == 2 and fields is not None and below[1] in fields,
+        "it": len(below) == 1 and fields is not None and below[0] in fields,
+    }
+    if fact not in is_known:
+        raise InvalidInput(place.where, f"the fact {fact}", "one of " + ", ".join(is_known))
+    if not is_known[fact]:
+        raise InvalidInput(place.where, f"the reference {'.'.join([fact, *below])}", "a name that the file holds")
+
+
+def _equal(operands: list[object], place: _Place) -> Expression:
+    left, right = _parse_all(operands, place)
 
     def equal(facts: Facts) -> bool:
         a, b = left(facts), right(facts)
@@ -79,9 +128,9 @@ def _equal(operands: list[object], where: str) -> Expression:
     return equal
 
 
-def _compare(test: Callable[[int, int], bool]) -> Callable[[list[object], str], Expression]:
-    def make(operands: list[object], where: str) -> Expression:
-        left, right = _parse_all(operands, where)
+def _compare(test: Callable[[int, int], bool]) -> Callable[[list[object], _Place], Expression]:
+    def make(operands: list[object], place: _Place) -> Expression:
+        left, right = _parse_all(operands, place)
 
         def compare(facts: Facts) -> bool:
             a, b = left(facts), right(facts)
@@ -92,23 +141,23 @@ def _compare(test: Callable[[int, int], bool]) -> Callable[[list[object], str], 
     return make
 
 
-def _and(operands: list[object], where: str) -> Expression:
-    parts = _parse_all(operands, where)
+def _and(operands: list[object], place: _Place) -> Expression:
+    parts = _parse_all(operands, place)
     return lambda facts: all(part(facts) is True for part in parts)
 
 
-def _or(operands: list[object], where: str) -> Expression:
-    parts = _parse_all(operands, where)
+def _or(operands: list[object], place: _Place) -> Expression:
+    parts = _parse_all(operands, place)
     return lambda facts: any(part(facts) is True for part in parts)
 
 
-def _not(operands: list[object], where: str) -> Expression:
-    (part,) = _parse_all(operands, where)
+def _not(operands: list[object], place: _Place) -> Expression:
+    (part,) = _parse_all(operands, place)
     return lambda facts: part(facts) is not True
 
 
-def _in(operands: list[object], where: str) -> Expression:
-    wanted, items = _parse_all(operands, where)
+def _in(operands: list[object], place: _Place) -> Expression:
+    wanted, items = _parse_all(operands, place)
 
     def contains(facts: Facts) -> bool:
         value, found = wanted(facts), items(facts)
@@ -117,8 +166,9 @@ def _in(operands: list[object], where: str) -> Expression:
     return contains
 
 
-def _matches(operands: list[object], where: str) -> Callable[[Facts], int]:
-    items, test = _parse_all(operands, where)
+def _matches(operands: list[object], place: _Place) -> Callable[[Facts], int]:
+    items = _parse(operands[0], place)
+    test = _parse(operands[1], _Place(place.where, place.names, _step_of(operands[0], place.where)))
 
     def matches(facts: Facts) -> int:
         found = items(facts)
@@ -129,17 +179,24 @@ def _matches(operands: list[object], where: str) -> Callable[[Facts], int]:
     return matches
 
 
-def _any(operands: list[object], where: str) -> Expression:
-    matches = _matches(operands, where)
+def _step_of(members: Any, where: str) -> str:
+    """The step whose values a list holds: only the records of a step have members of their own."""
+    if members[:2] != ["ref", "records"]:
+        raise InvalidInput(where, "another list", "the records of a step")
+    return str(members[2])
+
+
+def _any(operands: list[object], place: _Place) -> Expression:
+    matches = _matches(operands, place)
     return lambda facts: matches(facts) > 0
 
 
-def _count(operands: list[object], where: str) -> Expression:
-    return _matches(operands, where)
+def _count(operands: list[object], place: _Place) -> Expression:
+    return _matches(operands, place)
 
 
 _MANY = 99
-_OPERATORS: dict[str, tuple[int, int, Callable[[list[object], str], Expression]]] = {
+_OPERATORS: dict[str, tuple[int, int, Callable[[list[object], _Place], Expression]]] = {
     "lit": (1, 1, _literal),
     "ref": (1, _MANY, _reference),
     "==": (2, 2, _equal),

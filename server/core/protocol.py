@@ -4,11 +4,11 @@
 Steps, bounds, order pairs, grades and thresholds are data; what a rule does is code (server/core/judge).
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from server.core import condition
-from server.core.errors import InvalidInput
+from server.core.protocol_names import check_names, condition_names
 from server.core.protocol_shape import (
     GRADES,
     Json,
@@ -263,10 +263,9 @@ def load(document: object) -> Protocol:
 
 
 def _read(document: Json) -> Protocol:
-    steps = {entry["step"]: _step(entry, f"steps[{at}]") for at, entry in enumerate(document["steps"])}
-    if len(steps) != len(document["steps"]):
-        raise InvalidInput("steps", "one step twice", "each step once")
-    _check_names(document, steps)
+    check_names(document)
+    names = condition_names(document)
+    steps = {entry["step"]: _step(entry, f"steps[{at}]", names) for at, entry in enumerate(document["steps"])}
     return Protocol(
         name=document["protocol"],
         steps=steps,
@@ -281,7 +280,7 @@ def _read(document: Json) -> Protocol:
     )
 
 
-def _step(entry: Json, where: str) -> Step:
+def _step(entry: Json, where: str, names: condition.ConditionNames) -> Step:
     fields = tuple(_field(field) for field in entry["fields"])
     defaults = {
         # A missing required boolean counts as false; without hub_held a record is no injection (contract section 3).
@@ -291,7 +290,7 @@ def _step(entry: Json, where: str) -> Step:
     }
     return Step(
         step=entry["step"],
-        due=condition.parse(entry["due"], f"{where}.due"),
+        due=condition.parse(entry["due"], f"{where}.due", names),
         fields=fields,
         defaults=defaults,
         in_eye_only=entry.get("in_eye_only", False),
@@ -305,45 +304,3 @@ def _step(entry: Json, where: str) -> Step:
 def _field(field: Json) -> Field:
     choices = field.get("choices", [])
     return Field(field["name"], field["type"], field["required"], frozenset(choices), ", ".join(choices))
-
-
-def _check_names(document: Json, steps: Mapping[str, Step]) -> None:
-    """Every step named by a rule is a step of this file, and every field a field of its step."""
-
-    def known(names: list[str], where: str) -> None:
-        for name in names:
-            if name not in steps:
-                raise InvalidInput(where, f"the step {name}", "a step of this file")
-
-    for at, pair in enumerate(document["order"]):
-        known([pair["before"], pair["after"]], f"order[{at}]")
-    known([document["after_last"]["step"], *document["after_last"]["records"]], "after_last")
-    known(document["before_patient_out"]["steps"], "before_patient_out")
-    known([document["time_overrun"]["from"], *document["time_overrun"]["to"]], "time_overrun")
-    known([document["tear"]["step"]], "tear")
-    phases = {phase["phase"] for phase in document["phases"]}
-    for at, entry in enumerate(document["steps"]):
-        if entry["phase"] not in phases:
-            raise InvalidInput(f"steps[{at}].phase", entry["phase"], "one of the file's phases")
-        _check_fields(entry, document, f"steps[{at}]")
-
-
-def _check_fields(entry: Json, document: Json, where: str) -> None:
-    names = {field["name"] for field in entry["fields"]}
-    values = {*document["unit_values"]}
-    needs: list[tuple[Callable[[Json], list[str]], set[str], str]] = [
-        (
-            lambda rule: [rule[key] for key in ("field", "diameter", "decentration", "instrument") if key in rule],
-            names,
-            "a field of the step",
-        ),
-        (lambda rule: [rule[key] for key in ("range", "limit") if key in rule], values, "a unit value"),
-    ]
-    for rule in entry.get("tolerance", []):
-        for pick, allowed, expected in needs:
-            for name in pick(rule):
-                if name not in allowed:
-                    raise InvalidInput(f"{where}.tolerance", name, expected)
-    for name in entry.get("omitted", {}).get("must_be_true", []):
-        if name not in names:
-            raise InvalidInput(f"{where}.omitted", name, "a field of the step")

@@ -15,11 +15,12 @@ _QUANTITIES = ("vacuum_mmhg", "flow_ul_min")
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """Both ends are inside. `card` is the value of the unit's card where the range was made from one."""
+    """Both ends are inside. `card` is the value of the unit's card where the range is that plus or minus `percent`."""
 
     low: Fraction | int
     high: Fraction | int
     card: int | None = None
+    percent: int = 0
 
     def holds(self, value: int) -> bool:
         return self.low <= value <= self.high
@@ -105,7 +106,7 @@ def _mode(value: object, mode: str, protocol: Protocol) -> dict[str, Range]:
 
 def _card(card: int, percent: int) -> Range:
     """The unit's card plus or minus `percent`, ends included, exact."""
-    return Range(Fraction(card * (100 - percent), 100), Fraction(card * (100 + percent), 100), card)
+    return Range(Fraction(card * (100 - percent), 100), Fraction(card * (100 + percent), 100), card, percent)
 
 
 def _range(value: object, where: str, expected: str = "[low, high] in whole numbers") -> Range:

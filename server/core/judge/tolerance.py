@@ -25,7 +25,7 @@ def out_of_tolerance(facts: Facts) -> list[Deviation]:
 def range_text(field: str, limits: Range) -> str:
     """A range in words: ends are shown with the unit once."""
     if limits.card is not None:
-        return f"the card's {shown(field, limits.card)} plus or minus 20 %"
+        return f"the card's {shown(field, limits.card)} plus or minus {limits.percent} %"
     return f"{shown(field, int(limits.low))} to {shown(field, int(limits.high))}"
 
 

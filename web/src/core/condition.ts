@@ -10,38 +10,37 @@ import { asText, isObject, type Json } from "./json.ts";
 export type Facts = Readonly<Record<string, unknown>>;
 export type Expression = readonly Json[];
 
-export const FACTS = [
-  "plan",
-  "torn",
-  "every_drug_barred",
-  "dye_barred_by_planned_lens",
-  "fixed",
-  "records",
-  "last",
-  "not_done",
-  "it",
-] as const;
+/**
+ * What references may name: paths below `plan`, members of `fixed`, and the fields of each step. `words` holds what
+ * may stand at "plan.eye", "rhexis.state" or "not_done.rhexis", where that is one of a list.
+ */
+export interface ConditionNames {
+  readonly plan: readonly string[];
+  readonly fixed: readonly string[];
+  readonly fieldsOf: ReadonlyMap<string, readonly string[]>;
+  readonly words: ReadonlyMap<string, readonly string[]>;
+}
 
 const MANY = 99;
-/** Operator to least and most operands, and whether these are expressions themselves. */
-const OPERATORS: ReadonlyMap<string, readonly [number, number, boolean]> = new Map([
-  ["lit", [1, 1, false]],
-  ["ref", [1, MANY, false]],
-  ["==", [2, 2, true]],
-  [">", [2, 2, true]],
-  [">=", [2, 2, true]],
-  ["<", [2, 2, true]],
-  ["<=", [2, 2, true]],
-  ["and", [1, MANY, true]],
-  ["or", [1, MANY, true]],
-  ["not", [1, 1, true]],
-  ["in", [2, 2, true]],
-  ["any", [2, 2, true]],
-  ["count", [2, 2, true]],
+/** Operator to least and most operands. */
+const OPERATORS: ReadonlyMap<string, readonly [number, number]> = new Map([
+  ["lit", [1, 1]],
+  ["ref", [1, MANY]],
+  ["==", [2, 2]],
+  [">", [2, 2]],
+  [">=", [2, 2]],
+  ["<", [2, 2]],
+  ["<=", [2, 2]],
+  ["and", [1, MANY]],
+  ["or", [1, MANY]],
+  ["not", [1, 1]],
+  ["in", [2, 2]],
+  ["any", [2, 2]],
+  ["count", [2, 2]],
 ]);
 
-/** Raises InvalidInput unless `expression` is wholly understood. */
-export function check(expression: Json, where: string): void {
+/** Raises InvalidInput unless `expression` is wholly understood. `of` is the step whose values `it` stands for. */
+export function check(expression: Json | undefined, where: string, names: ConditionNames, of?: string): void {
   if (!Array.isArray(expression) || typeof expression[0] !== "string") {
     throw new InvalidInput(where, "no expression", "a list that begins with an operator");
   }
@@ -50,17 +49,73 @@ export function check(expression: Json, where: string): void {
   if (known === undefined) {
     throw new InvalidInput(where, `the operator ${operator}`, `one of ${[...OPERATORS.keys()].join(", ")}`);
   }
-  const [least, most, nested] = known;
+  const [least, most] = known;
   if (operands.length < least || operands.length > most) {
     throw new InvalidInput(where, `${operands.length} operands of ${operator}`, `${least} to ${most}`);
   }
-  if (operator === "lit" && (typeof operands[0] === "object" || operands[0] === undefined)) {
+  if (operator === "lit") checkLiteral(operands[0], where);
+  else if (operator === "ref") checkReference(operands, where, names, of);
+  else if (operator === "any" || operator === "count") {
+    check(operands[0], where, names, of);
+    check(operands[1], where, names, stepOf(operands[0], where));
+  } else for (const operand of operands) check(operand, where, names, of);
+  if (operator === "==" || operator === "in") checkWords(operands, where, names, of);
+}
+
+/** A word compared with what is one of a list must be in that list: else the condition could never be met. */
+function checkWords(operands: readonly Json[], where: string, names: ConditionNames, of?: string): void {
+  const parts = operands.map((operand) => (Array.isArray(operand) ? (operand as readonly Json[]) : []));
+  const literal = parts.find(([operator]) => operator === "lit")?.[1];
+  const reference = parts.find(([operator]) => operator === "ref");
+  if (typeof literal !== "string" || reference === undefined) return;
+  const [fact = "", ...below] = reference.slice(1).map(asText);
+  const place = { last: below, it: [of ?? "", ...below] }[fact] ?? [fact, ...below];
+  const words = names.words.get(place.join("."));
+  if (words !== undefined && !words.includes(literal)) {
+    throw new InvalidInput(where, literal, `one of ${words.join(", ")}`);
+  }
+}
+
+function checkLiteral(value: Json | undefined, where: string): void {
+  if (typeof value === "object" || value === undefined) {
     throw new InvalidInput(where, "another literal", "true, false, a whole number or text");
   }
-  if (operator === "ref" && !FACTS.some((fact) => fact === operands[0])) {
-    throw new InvalidInput(where, `the fact ${asText(operands[0])}`, `one of ${FACTS.join(", ")}`);
+}
+
+/** The step whose values a list holds: only the records of a step have members of their own. */
+function stepOf(list: Json | undefined, where: string): string {
+  const [operator, fact, step] = Array.isArray(list) ? (list as readonly Json[]) : [];
+  if (operator !== "ref" || fact !== "records") {
+    throw new InvalidInput(where, "another list", "the records of a step");
   }
-  if (nested) for (const operand of operands) check(operand, where);
+  return asText(step);
+}
+
+function checkReference(path: readonly Json[], where: string, names: ConditionNames, of?: string): void {
+  const [fact = "", ...below] = path.map(asText);
+  const step = fact === "it" ? of : below[0];
+  const fields = step === undefined ? undefined : names.fieldsOf.get(step);
+  const isKnown: Readonly<Record<string, () => boolean>> = {
+    plan: () => names.plan.includes(below.join(".")),
+    torn: () => below.length === 0,
+    every_drug_barred: () => below.length === 0,
+    dye_barred_by_planned_lens: () => below.length === 0,
+    fixed: () => below.length === 1 && names.fixed.includes(below.join(".")),
+    records: () => below.length === 1 && fields !== undefined,
+    not_done: () => below.length === 1 && fields !== undefined,
+    last: () => below.length === 2 && fields?.includes(below[1] ?? "") === true,
+    it: () => below.length === 1 && fields?.includes(below[0] ?? "") === true,
+  };
+  if (!Object.hasOwn(isKnown, fact)) {
+    throw new InvalidInput(where, `the fact ${fact}`, `one of ${Object.keys(isKnown).join(", ")}`);
+  }
+  if (isKnown[fact]?.() !== true) {
+    throw new InvalidInput(
+      where,
+      `the reference ${[fact, ...below].join(".")}`,
+      "a name that the file holds",
+    );
+  }
 }
 
 /** True only where the condition is met. */

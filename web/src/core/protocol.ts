@@ -4,10 +4,10 @@
  * `load` takes the parsed JSON of shared/protocol/*.json and refuses a file that it does not wholly understand.
  * Steps, bounds, order pairs, grades and thresholds are data; what a rule does is code (core/judge).
  */
-import { check as checkCondition, type Expression } from "./condition.ts";
-import { InvalidInput } from "./errors.ts";
+import type { Expression } from "./condition.ts";
 import type { Json, JsonObject } from "./json.ts";
 import { protocolDocument } from "./protocolDocument.ts";
+import { checkNames } from "./protocolNames.ts";
 import type { GRADES } from "./protocolShape.ts";
 
 export type Grade = (typeof GRADES)[number];
@@ -218,7 +218,6 @@ export function load(document: Json): Protocol {
   protocolDocument(document, "protocol file");
   const protocol = document as unknown as Protocol;
   checkNames(protocol);
-  protocol.steps.forEach((step, at) => checkStep(step, protocol, `steps[${at}]`));
   return protocol;
 }
 
@@ -232,44 +231,4 @@ export function stepsOf(protocol: Protocol): ReadonlyMap<string, Step> {
     byProtocol.set(protocol, steps);
   }
   return steps;
-}
-
-/** Every step named by a rule is a step of this file. */
-function checkNames(protocol: Protocol): void {
-  const steps = stepsOf(protocol);
-  if (steps.size !== protocol.steps.length)
-    throw new InvalidInput("steps", "one step twice", "each step once");
-  const known = (names: readonly string[], where: string) => {
-    for (const name of names) {
-      if (!steps.has(name)) throw new InvalidInput(where, `the step ${name}`, "a step of this file");
-    }
-  };
-  protocol.order.forEach((pair, at) => known([pair.before, pair.after], `order[${at}]`));
-  known([protocol.after_last.step, ...protocol.after_last.records], "after_last");
-  known(protocol.before_patient_out.steps, "before_patient_out");
-  known([protocol.time_overrun.from, ...protocol.time_overrun.to], "time_overrun");
-  known([protocol.tear.step], "tear");
-}
-
-/** Every field named by a rule is a field of its step, and its condition is understood. */
-function checkStep(step: Step, protocol: Protocol, where: string): void {
-  checkCondition(step.due, `${where}.due`);
-  if (!protocol.phases.some(({ phase }) => phase === step.phase)) {
-    throw new InvalidInput(`${where}.phase`, step.phase, "one of the file's phases");
-  }
-  const fields = new Set(step.fields.map(({ name }) => name));
-  for (const rule of step.tolerance ?? []) {
-    for (const [member, name] of Object.entries(rule)) {
-      const isField = ["field", "diameter", "decentration", "instrument"].includes(member);
-      const isValue = member === "range" || member === "limit";
-      if (isField && !fields.has(name))
-        throw new InvalidInput(`${where}.tolerance`, name, "a field of the step");
-      if (isValue && !Object.hasOwn(protocol.unit_values, name)) {
-        throw new InvalidInput(`${where}.tolerance`, name, "a unit value");
-      }
-    }
-  }
-  for (const name of step.omitted?.must_be_true ?? []) {
-    if (!fields.has(name)) throw new InvalidInput(`${where}.omitted`, name, "a field of the step");
-  }
 }

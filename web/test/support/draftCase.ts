@@ -5,7 +5,7 @@ import { read } from "../../src/core/caseFile.ts";
 import type { Json, JsonObject } from "../../src/core/json.ts";
 import type { Judgement } from "../../src/core/judge/deviation.ts";
 import { judge, type JudgeOptions } from "../../src/core/judge/judge.ts";
-import { load } from "../../src/core/protocol.ts";
+import { load, type Protocol } from "../../src/core/protocol.ts";
 import { parse } from "../../src/core/strictJson.ts";
 
 const PROTOCOL_FILE = new URL("../../../shared/protocol/phaco-cataract.json", import.meta.url);
@@ -134,8 +134,8 @@ export class DraftCase {
   }
 
   /** Judged after a way through text and the strict reader, as a file would be. */
-  judged(options: JudgeOptions = {}): Judgement {
-    return judge(read(parse(JSON.stringify(this.file())), protocol), protocol, options);
+  judged(options: JudgeOptions = {}, by: Protocol = protocol): Judgement {
+    return judge(read(parse(JSON.stringify(this.file())), by), by, options);
   }
 
   /** Grade and whether it was caught of one deviation, by its key; undefined where it is not raised. */

@@ -43,7 +43,7 @@ function outside(records: readonly Record[], rule: ToleranceRule, facts: Facts):
 
 /** A range in words. */
 function rangeText(field: string, range: Range): string {
-  if ("card" in range) return `the card's ${shown(field, range.card)} plus or minus 20 %`;
+  if ("card" in range) return `the card's ${shown(field, range.card)} plus or minus ${range.percent} %`;
   return `${shown(field, range.low)} to ${shown(field, range.high)}`;
 }
 
