@@ -12,12 +12,13 @@ import signal
 import sys
 from pathlib import Path
 
-from seed_demo.environment import PYTHON, ROOT, VENV_BIN, ensure_node, ensure_python, ensure_web
+from seed_demo.environment import PYTHON, ROOT, VENV_BIN, digest, ensure_node, ensure_python, ensure_web
 from seed_demo.progress import SetupProblem, run, say
 from seed_demo.serving import Server, check_port, free_port, serving
 
 PORT = 8000
 DATABASE = "hubheld.sqlite"
+SEEN = "migrations_seen"
 
 
 def main() -> int:
@@ -87,12 +88,17 @@ def _fill(data: Path) -> None:
 
 
 def _migrate(data: Path) -> None:
+    """Run the migrations, unless the data folder says that it has seen these very files."""
+    seen, now = data / SEEN, digest((ROOT / "server" / "store" / "migrations" / "versions").glob("*.py"))
+    if seen.exists() and seen.read_text() == now:
+        return
     run(
         "Bringing the database to this version",
         [VENV_BIN / "hubheld", "migrate"],
         folder=ROOT,
         environment=_environment(data),
     )
+    seen.write_text(now)
 
 
 def _today(server: Server, data: Path) -> None:
