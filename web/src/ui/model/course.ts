@@ -42,7 +42,7 @@ export function courseOf(input: CourseInput): Course {
   );
   const states = steps.map((step) => entryState(ledger, step));
   const last = states.findLastIndex((state) => state !== null);
-  const front = firstBlank(states, last + 1) ?? firstBlank(states, 0) ?? steps.length;
+  const front = firstBlank(states, last + 1) ?? steps.length;
   const at = opened === null ? front : steps.findIndex((step) => step.step === opened);
   const items = steps.map((step, index) => ({
     step,

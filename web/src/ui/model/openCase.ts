@@ -26,7 +26,7 @@ export function openCase(view: CaseView, protocol: Protocol, order: number | nul
     ledger: ledgerOf(document.events),
     due: dueSteps(document, protocol),
     unit: readUnitValues(document.unit, protocol),
-    name: liveText.caseName(order, view.meta.reference ?? view.caseId),
+    name: liveText.caseName(order, view.meta.reference),
   };
 }
 

@@ -1,5 +1,5 @@
 /** The row of what was entered last in this case: words, age, undo for ten seconds, then correct. */
-import { nowMs, timeZone } from "../../state/index.ts";
+import { nowMs } from "../../state/index.ts";
 import { act, undo } from "../acts.ts";
 import { span, timeOfDay } from "../format/times.ts";
 import { entryText } from "../model/entryText.ts";
@@ -32,7 +32,7 @@ export function LastEntry({ open }: { readonly open: OpenCase }) {
 }
 
 function ageOf(open: OpenCase, entry: Entry): string {
-  const zone = open.view.meta.time_zone ?? timeZone.value;
+  const zone = open.view.meta.time_zone;
   const isLate = entry.entered_ms - entry.at_ms >= 60_000;
   return isLate
     ? liveText.storedLate(timeOfDay(entry.at_ms, zone), timeOfDay(entry.entered_ms, zone))
