@@ -25,15 +25,15 @@ class Tablet:
 
     def __init__(self, served: ServedUnit, name: str = "Tablet 1") -> None:
         self._served = served
-        self._key = ec.generate_private_key(ec.SECP256R1())
-        jwk = jwk_of(self._key)
+        self.key = ec.generate_private_key(ec.SECP256R1())
+        jwk = jwk_of(self.key)
         self.device = thumbprint(jwk)
         code = enrol.new_code(UNIT, FOUNDED_MS)
         claim = {"v": 1, "purpose": "enrol", "code": code, "device": self.device}
-        proof = sign_jws(self._key, REQUEST, claim)
+        proof = sign_jws(self.key, REQUEST, claim)
         self.certificate = enrol.enrol(served.authority, code, name, jwk, proof, FOUNDED_MS)["certificate"]
         self.entries: list[Json] = []
-        self._head = digest(self.certificate)
+        self.head = digest(self.certificate)
         self._sent = 0
 
     def add(self, event: Mapping[str, Any], at_ms: int, ago_ms: int = 0, text: str | None = None) -> str:
@@ -48,8 +48,8 @@ class Tablet:
             salt = seq.to_bytes(16, "big")
             texts = [{"sha256": seal(salt, text), "salt": base64url(salt), "text": text}]
             whole["text"] = {"sha256": texts[0]["sha256"]}
-        jws = build(self._key, UNIT, self.device, seq, self._head, whole)
-        self._head = digest(jws)
+        jws = build(self.key, UNIT, self.device, seq, self.head, whole)
+        self.head = digest(jws)
         self.entries.append({"jws": jws, "texts": texts})
         return str(whole["id"])
 
