@@ -9,7 +9,7 @@ import { InvalidInput } from "./errors.ts";
 import { checkEvent, checkCorrection } from "./caseEvent.ts";
 import { asText, type Json, type JsonObject } from "./json.ts";
 import { stepsOf, type Protocol, type Step } from "./protocol.ts";
-import { readUnitValues, type UnitValues } from "./unitValues.ts";
+import { readUnitValues, unitDefaults, type UnitValues } from "./unitValues.ts";
 import { describe, needBoolean, needChoice, needObject, needText, needWhole } from "./values.ts";
 
 export type Eye = "right" | "left";
@@ -85,7 +85,8 @@ export function read(document: Json, protocol: Protocol): CaseFile {
     throw new InvalidInput("protocol", describe(file["protocol"]), JSON.stringify(protocol.protocol));
   }
   const name = Object.hasOwn(file, "case") ? needText(file["case"], "case") : null;
-  const unit = readUnitValues((Object.hasOwn(file, "unit") ? file["unit"] : {}) as Json, protocol);
+  const given = Object.hasOwn(file, "unit") ? file["unit"] : undefined;
+  const unit = given === undefined ? unitDefaults(protocol) : readUnitValues(given, protocol);
   const plan = checkPlan(file["plan"], unit, protocol);
   const events = distinct(file["events"], protocol);
   return effective(name, plan, unit, events, decidingCorrections(events, protocol), protocol);

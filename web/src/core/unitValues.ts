@@ -36,6 +36,15 @@ export function holds(range: Range, value: number): boolean {
   return card * (100n - percent) <= hundredfold && hundredfold <= card * (100n + percent);
 }
 
+const byProtocol = new WeakMap<Protocol, UnitValues>();
+
+/** The protocol's own values, for a case without a `unit` object. */
+export function unitDefaults(protocol: Protocol): UnitValues {
+  const known = byProtocol.get(protocol) ?? readUnitValues({}, protocol);
+  byProtocol.set(protocol, known);
+  return known;
+}
+
 /** Lays `value` over the protocol's own values. Raises InvalidInput under `unit.`; unknown names are ignored. */
 export function readUnitValues(value: Json, protocol: Protocol): UnitValues {
   const unit = needObject(value, "unit");

@@ -14,6 +14,8 @@ export class Facts {
   readonly allergies: ReadonlySet<string>;
   /** When the first torn record happened, null where the capsule is not torn. */
   readonly tornAt_ms: number | null;
+  /** The steps that are due, in the order of the protocol. */
+  readonly due: readonly Step[];
 
   constructor(
     readonly caseFile: CaseFile,
@@ -31,6 +33,8 @@ export class Facts {
     this.allergies = new Set(this.records("allergies").flatMap((record) => words(record.value["allergies"])));
     const { step, field, choice } = protocol.tear;
     this.tornAt_ms = this.records(step).find((record) => record.get(field) === choice)?.at_ms ?? null;
+    const terms = this.terms();
+    this.due = protocol.steps.filter((one) => holds(one.due, terms));
   }
 
   records(step: string): readonly Record[] {
@@ -67,12 +71,6 @@ export class Facts {
     return barred.includes(dye) && this.unit.dyes.has(dye) && this.plan.lens.dry_state_hydrophilic;
   }
 
-  /** The steps that are due, in the order of the protocol. */
-  due(): readonly Step[] {
-    const terms = this.terms();
-    return this.protocol.steps.filter((step) => holds(step.due, terms));
-  }
-
   /** What the conditions of the protocol file may speak of. */
   private terms() {
     const notDone: { [step: string]: Json[] } = Object.create(null);
@@ -80,17 +78,20 @@ export class Facts {
       const { type, step, reason } = event as JsonObject & { readonly type: string };
       if (type === "not_done" && reason !== undefined) (notDone[asText(step)] ??= []).push(reason);
     }
-    const entries = [...this.byStep];
+    const records: { [step: string]: readonly JsonObject[] } = {};
+    const last: { [step: string]: JsonObject | undefined } = {};
+    for (const [step, found] of this.byStep) {
+      records[step] = found.map(({ value }) => value);
+      last[step] = found.at(-1)?.value;
+    }
     return {
       plan: this.plan,
       torn: this.tornAt_ms !== null,
       every_drug_barred: [...this.unit.drugs.keys()].every((drug) => this.isDrugBarred(drug)),
       dye_barred_by_planned_lens: this.isDyeBarred(this.unit.dye),
       fixed: this.protocol.fixed,
-      records: Object.fromEntries(
-        entries.map(([step, records]) => [step, records.map(({ value }) => value)]),
-      ),
-      last: Object.fromEntries(entries.map(([step, records]) => [step, records.at(-1)?.value])),
+      records,
+      last,
       not_done: notDone,
     };
   }
@@ -98,7 +99,7 @@ export class Facts {
 
 /** The codes of the steps that are due in a case file that reads. */
 export function dueSteps(document: Json, protocol: Protocol): ReadonlySet<string> {
-  return new Set(new Facts(read(document, protocol), protocol).due().map(({ step }) => step));
+  return new Set(new Facts(read(document, protocol), protocol).due.map(({ step }) => step));
 }
 
 /** Model and signed power of a lens; null where either is missing. */

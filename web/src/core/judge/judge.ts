@@ -55,7 +55,7 @@ export function judge(caseFile: CaseFile, protocol: Protocol, options: JudgeOpti
     flags: isBurst(facts) ? ["burst"] : [],
     unread: caseFile.unread,
     hubNotAsked: hubNotAsked(facts),
-    steps: new Set([...facts.due().map(({ step }) => step), ...facts.byStep.keys()]),
+    steps: new Set([...facts.due.map(({ step }) => step), ...facts.byStep.keys()]),
     ...hubCounts(facts),
   };
 }

@@ -4,11 +4,9 @@ import { deviation, earned, type Deviation, type Earned } from "./deviation.ts";
 import type { Facts } from "./facts.ts";
 
 export function omitted(facts: Facts): readonly Deviation[] {
-  return facts
-    .due()
-    .flatMap((step) =>
-      step.omitted ? deviation(step.step, "omitted", earnedBy(facts, step, step.omitted)) : [],
-    );
+  return facts.due.flatMap((step) =>
+    step.omitted ? deviation(step.step, "omitted", earnedBy(facts, step, step.omitted)) : [],
+  );
 }
 
 function earnedBy(facts: Facts, step: Step, rule: OmittedRule): readonly Earned[] {
