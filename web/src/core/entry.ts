@@ -134,6 +134,8 @@ function envelopeOf(text: string, where: string): JsonObject {
   if (Object.keys(payload).toSorted().join() !== ENVELOPE.join()) {
     throw new InvalidInput(where, "other members", `exactly ${ENVELOPE.join(", ")}`);
   }
+  for (const name of ["unit", "device", "prev"]) needText(payload[name], `${where}.${name}`);
+  for (const name of ["v", "seq"]) needWhole(payload[name], `${where}.${name}`);
   return payload;
 }
 

@@ -81,6 +81,10 @@ export function isSignedBeforeLater(
 ): boolean {
   const named = isObject(signOff.statement) ? signOff.statement["entries"] : undefined;
   const signed = new Set<unknown>(Array.isArray(named) ? named : []);
-  const answers = new Set(entries.filter(({ event }) => event.type === "answer").map(({ digest }) => digest));
-  return meta.entries.some((digest) => !signed.has(digest) && !answers.has(digest));
+  // An event that came in by two logs has two digests: it was signed if either was named.
+  const signedIds = new Set(entries.filter(({ digest }) => signed.has(digest)).map(({ event }) => event.id));
+  const held = new Set(meta.entries);
+  return entries.some(
+    ({ digest, event }) => held.has(digest) && event.type !== "answer" && !signedIds.has(event.id),
+  );
 }
