@@ -127,10 +127,14 @@ export class Session {
     return this.received.get(this.enrolment.device) ?? 0;
   }
 
+  /** Now, as entries made now carry it: this tablet's clock, set right by the server's as far as that is known. */
+  now_ms(): number {
+    return this.tablet.clock.read().wall_ms + (this.offset?.offset_ms ?? 0);
+  }
+
   /** Takes a new measure of the server's clock, where the rules let it. */
   async hearClock(measured: ClockOffset): Promise<void> {
-    const now_ms = this.tablet.clock.read().wall_ms + (this.offset?.offset_ms ?? 0);
-    const isCaseOpen = [...cases.value.values()].some((view) => isOpen(view, now_ms));
+    const isCaseOpen = [...cases.value.values()].some((view) => isOpen(view, this.now_ms()));
     const next = offsetFrom(this.offset, measured, isCaseOpen);
     if (next === this.offset) return;
     this.offset = next;

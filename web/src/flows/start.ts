@@ -122,7 +122,7 @@ function pull(opened: Session): void {
 
 function tick(own: Tablet): void {
   const { wall_ms, mono_ms } = own.clock.read();
-  nowMs.value = wall_ms;
+  nowMs.value = sessionOrNull()?.now_ms() ?? wall_ms;
   if (Math.floor(mono_ms / TOUCH_EVERY_MS) !== Math.floor((mono_ms - TICK_MS) / TOUCH_EVERY_MS)) sync?.wake();
   own.clock.after(TICK_MS, () => tick(own));
 }

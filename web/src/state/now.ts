@@ -1,4 +1,4 @@
-/** The time on the screens, by this tablet's clock; flows let it tick each second. */
+/** The time on the screens, on the clock that entries carry, so that ages are right; flows let it tick each second. */
 import { signal } from "@preact/signals";
 
 export const nowMs = signal(0);
