@@ -13,7 +13,8 @@ from sqlalchemy.pool import ConnectionPoolEntry
 
 from server.store.tables import UnitRow
 
-db = SQLAlchemy(metadata=UnitRow.metadata)
+# Rows stay readable after their transaction: reading one never starts a query of its own.
+db = SQLAlchemy(metadata=UnitRow.metadata, session_options={"expire_on_commit": False})
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 WAIT_FOR_WRITER_MS = 10_000
