@@ -12,6 +12,7 @@ import type { OpenCase } from "../model/openCase.ts";
 import { readingBeforeInjection, withKeptReason } from "../model/stops.ts";
 import { liveText } from "../text/en.ts";
 import { AnswerSlabs } from "./AnswerSlabs.tsx";
+import { useFocusKept } from "./focus.ts";
 import { LensPad } from "./LensPad.tsx";
 import { Slab } from "./Slab.tsx";
 import { ValueEditor } from "./ValueEditor.tsx";
@@ -99,9 +100,10 @@ interface EditorNavProps {
 }
 
 function EditorNav({ note, ...editor }: EditorNavProps) {
+  const start = useFocusKept<HTMLDivElement>("editor");
   return (
     <nav class="answers" aria-label={liveText.answers}>
-      <div class="wide">
+      <div class="wide" ref={start} tabIndex={-1}>
         {note === null ? null : <p class="caution">{note}</p>}
         <ValueEditor {...editor} />
       </div>
@@ -116,9 +118,12 @@ export function FollowUpSlabs({
   readonly question: FollowUp;
   readonly onAnswer: (value: Value) => void;
 }) {
+  const heading = useFocusKept<HTMLHeadingElement>(question.question);
   return (
     <nav class="answers" aria-label={question.question}>
-      <h2 class="follow-up wide">{question.question}</h2>
+      <h2 class="follow-up wide" ref={heading} tabIndex={-1}>
+        {question.question}
+      </h2>
       {question.choices.map(({ label, value }, index) => (
         <Slab
           key={label}

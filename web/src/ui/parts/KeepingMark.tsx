@@ -5,6 +5,13 @@ import { to } from "../route.ts";
 import { pageText } from "../text/en.ts";
 import { KeepingPicture } from "./KeepingPicture.tsx";
 
+/** Whether the server can be reached, and whether the store is whole: read out when it changes, not with every tap. */
+export function contactWords(): string {
+  const state = keepingStateOf(device.value, keeping.value);
+  if (state === "lost") return pageText.keep.lost;
+  return state === "cut" ? pageText.keep.cut + pageText.keep.cutRead : pageText.keep.reached;
+}
+
 export function KeepingMark() {
   const state = keepingStateOf(device.value, keeping.value);
   const words = state === null ? pageText.keep.none : pageText.keep[state];

@@ -2,6 +2,7 @@
 import { useState } from "preact/hooks";
 
 import { keptReasons, liveText, roleWords, wordFor } from "../text/en.ts";
+import { useFocusKept } from "./focus.ts";
 import { ChoiceRow } from "./Choice.tsx";
 import { CommonSlab, NotYetSlab, Slab } from "./Slab.tsx";
 import { TextField } from "./TextField.tsx";
@@ -17,8 +18,9 @@ export function WhyKept({ onKeep, onBack }: WhyKeptProps) {
   const [why, setWhy] = useState("");
   const [who, setWho] = useState<string | null>(null);
   const words = why.trim();
+  const start = useFocusKept<HTMLDivElement>("why");
   return (
-    <div class="why-kept">
+    <div class="why-kept" ref={start} tabIndex={-1}>
       <ChoiceRow
         question={liveText.stop.whyTitle}
         choices={keptReasons.map((reason) => ({ value: reason, label: reason }))}

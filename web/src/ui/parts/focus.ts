@@ -17,6 +17,18 @@ export function useFocusOnce<T extends HTMLElement>(key: string, fromTop = true)
   return element;
 }
 
+/**
+ * What takes the place of the pressed slab takes the focus too, so that the keyboard goes on from there. Only a
+ * focus that was lost is taken: a page's heading keeps its own.
+ */
+export function useFocusKept<T extends HTMLElement>(key: string) {
+  const element = useRef<T>(null);
+  useEffect(() => {
+    if (document.activeElement === document.body) element.current?.focus({ preventScroll: true });
+  }, [key]);
+  return element;
+}
+
 /** Names the page in the browser's own title. */
 export function useTitle(title: string): void {
   useEffect(() => {

@@ -33,6 +33,7 @@ export function CasePage({ route }: { readonly route: CaseRoute }) {
     view === undefined ? pageText.unknownCase : `${pageText.casePages[route.page]} ${view.meta.reference}`,
   );
   if (view === undefined) return <NoSuchCase />;
+  if (view.meta.moved_to !== null) return <Moved to_={view.meta.moved_to} />;
   const open = openCase(view, protocol.value, orderOf(route.caseId));
   const stop = pendingStop(open);
   const isOfTheStep = route.page === "live" || route.page === "step";
@@ -98,6 +99,17 @@ function otherCases(open: OpenCase) {
       caseId: other.caseId,
       words: `${other.meta.reference}, ${other.caseFile.plan.eye} eye`,
     }));
+}
+
+/** All entries of this case belong to another one now. */
+function Moved({ to_ }: { readonly to_: string }) {
+  return (
+    <Page title={pageText.movedCase}>
+      <LinkSlab href={to.live(to_)} look="quiet">
+        {pageText.movedTo}
+      </LinkSlab>
+    </Page>
+  );
 }
 
 function NoSuchCase() {

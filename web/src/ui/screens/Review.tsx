@@ -9,7 +9,7 @@ import { textOf } from "../format/jsonParts.ts";
 import { AnswerForm } from "../parts/AnswerForm.tsx";
 import { EyePlate } from "../parts/EyePlate.tsx";
 import { GradeRing } from "../parts/GradeRing.tsx";
-import { useFocusOnce } from "../parts/focus.ts";
+import { useFocusKept, useFocusOnce } from "../parts/focus.ts";
 import { KeepingMark } from "../parts/KeepingMark.tsx";
 import { ProblemLine } from "../parts/ProblemLine.tsx";
 import { SignForm } from "../parts/SignForm.tsx";
@@ -17,7 +17,7 @@ import { LinkSlab, Slab } from "../parts/Slab.tsx";
 import { close_ms, incision_ms, isSigned, stepNamed, type OpenCase } from "../model/openCase.ts";
 import { goneAnswers, reviewRows, type AnswerDraft, type ReviewRow } from "../model/review.ts";
 import { to } from "../route.ts";
-import { kindWords, reviewText, wordFor } from "../text/en.ts";
+import { kindWords, liveText, reviewText, wordFor } from "../text/en.ts";
 
 export function Review({ open }: { readonly open: OpenCase }) {
   const { view, ledger } = open;
@@ -30,7 +30,7 @@ export function Review({ open }: { readonly open: OpenCase }) {
     if (await act(answer(view.caseId, key, grade, answers), reviewText.answersStored)) setChosen(null);
   };
   return (
-    <main id="main" class="review">
+    <main id="main" class={open.view.meta.practice ? "review is-practice" : "review"}>
       <ReviewHead open={open} />
       <Signed open={open} />
       <Flags open={open} />
@@ -86,6 +86,7 @@ function ReviewHead({ open }: { readonly open: OpenCase }) {
       </h1>
       <EyePlate eye={open.view.caseFile.plan.eye} />
       <span>{open.view.meta.reference}</span>
+      {open.view.meta.practice ? <b class="practice">{liveText.practice}</b> : null}
       {start === null || end === null ? null : <span>{reviewText.closed(span(start, end))}</span>}
       <span class="push">
         <KeepingMark />
@@ -181,25 +182,29 @@ function stateOf({ isAnswered, isReopened, deviation }: ReviewRow): string {
   return deviation.grade === "G1" ? reviewText.seenDone : reviewText.answered;
 }
 
-function Answering({
-  row,
-  onAnswers,
-}: {
+interface AnsweringProps {
   readonly row: ReviewRow;
   readonly onAnswers: (answers: AnswerDraft) => void;
-}) {
-  if (row.deviation.grade === "G1") {
-    return (
-      <Slab
-        label={reviewText.seen}
-        detail={row.deviation.detail}
-        look="go"
-        strung
-        onPress={() => onAnswers({ happened: true })}
-      />
-    );
-  }
-  return <AnswerForm row={row} onAnswers={onAnswers} />;
+}
+
+function Answering({ row, onAnswers }: AnsweringProps) {
+  const { key, grade, detail } = row.deviation;
+  const start = useFocusKept<HTMLDivElement>(key);
+  return (
+    <div ref={start} tabIndex={-1}>
+      {grade === "G1" ? (
+        <Slab
+          label={reviewText.seen}
+          detail={detail}
+          look="go"
+          strung
+          onPress={() => onAnswers({ happened: true })}
+        />
+      ) : (
+        <AnswerForm row={row} onAnswers={onAnswers} />
+      )}
+    </div>
+  );
 }
 
 function Gone({ open }: { readonly open: OpenCase }) {

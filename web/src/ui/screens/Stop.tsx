@@ -6,7 +6,7 @@ import { announce } from "../announce.ts";
 import { recordText } from "../format/recordText.ts";
 import { hubQuestion } from "../model/followUp.ts";
 import { FollowUpSlabs } from "../parts/AnswerPart.tsx";
-import { useFocusOnce } from "../parts/focus.ts";
+import { useFocusKept, useFocusOnce } from "../parts/focus.ts";
 import { ProblemLine } from "../parts/ProblemLine.tsx";
 import { CommonSlab, Slab } from "../parts/Slab.tsx";
 import { StopFrame } from "../parts/StopFrame.tsx";
@@ -101,6 +101,7 @@ interface StopSlabsProps {
 }
 
 function StopSlabs({ open, stop, onReadAgain, onKeep, onInEye }: StopSlabsProps) {
+  const slabs = useFocusKept<HTMLElement>(stop.entry.id);
   const caseId = open.view.caseId;
   const { entry, step } = stop;
   const readAgain = () => {
@@ -113,7 +114,7 @@ function StopSlabs({ open, stop, onReadAgain, onKeep, onInEye }: StopSlabsProps)
   };
   const isDrawnUp = step.asks_hub === true && entry.value["in_eye"] === false;
   return (
-    <nav class="stop-slabs" aria-label={liveText.answers}>
+    <nav class="stop-slabs" aria-label={liveText.answers} ref={slabs} tabIndex={-1}>
       <CommonSlab label={liveText.stop.readAgain} onPress={readAgain} />
       <Slab label={liveText.stop.wrongTap} onPress={() => void wrongTap()} />
       {isDrawnUp ? <Slab label={liveText.stop.inEye} onPress={onInEye} /> : null}

@@ -22,6 +22,8 @@ export const pageText = {
     correct: "Correct in",
   },
   unknownPage: "There is no such page",
+  movedCase: "Moved to another case",
+  movedTo: "Go to that case",
   unknownCase: "This case is not on this tablet",
   back: "Back",
   keep: {
@@ -30,6 +32,7 @@ export const pageText = {
     cut: "stored here",
     lost: "this tablet lost its store",
     none: "not enrolled",
+    reached: "server reached",
     cutRead: ", cannot reach server",
   },
   today: {
