@@ -5,7 +5,7 @@ Nobody and nothing here is real. PINs are printed at start, since the demo guard
 
 from dataclasses import dataclass
 
-UNIT = "saltmarsh"
+UNIT = "saltmarsh-invented"
 UNIT_NAME = "Saltmarsh Eye Theatre (invented)"
 TIME_ZONE = "Europe/London"
 THEATRE = "theatre-1"
