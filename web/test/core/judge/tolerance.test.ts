@@ -117,13 +117,14 @@ test("a value outside counts whether or not it was noticed", () => {
 });
 
 test("the unit's card is kept within 20 %, ends included, and leaves other quantities alone", () => {
-  const card = (vacuum_mmhg: number) => {
+  const card = (card_mmhg: number) => (vacuum_mmhg: number) => {
     const settings = draft().change("ultrasound-mode", { vacuum_mmhg });
-    settings.unit = { modes: { segment: { vacuum_mmhg: 401 } } };
+    settings.unit = { modes: { segment: { vacuum_mmhg: card_mmhg } } };
     return settings.found(`ultrasound-mode/${KIND}`);
   };
+  expect([319, 320, 480, 481].map(card(400))).toEqual(["G1", undefined, undefined, "G1"]);
   // 401 - 80.2 = 320.8 and 401 + 80.2 = 481.2
-  expect([320, 321, 481, 482].map(card)).toEqual(["G1", undefined, undefined, "G1"]);
+  expect([320, 321, 481, 482].map(card(401))).toEqual(["G1", undefined, undefined, "G1"]);
   const flow = draft().change("ultrasound-mode", { flow_ul_min: 60_001 });
   flow.unit = { modes: { segment: { vacuum_mmhg: 350 } } };
   expect(flow.found(`ultrasound-mode/${KIND}`)).toBe("G1");
