@@ -82,19 +82,17 @@ def checked_sign_off(unit: str, meta: CaseMeta, events: Iterable[LogEvent], serv
     signed_ids = {by_digest[sha256]["id"] for sha256 in named & by_digest.keys()}
     held = [by_digest[sha256] for sha256 in meta.entries]
     later = [event for event in held if event["id"] not in signed_ids and event["type"] != "answer"]
-    problem = _proof_problem(meta.sign_off, unit, server_jwk)
-    if problem is None and said["case"] != by_digest[meta.sign_off["digest"]]["case"]:
-        problem = "signed for another case"
+    problem = _proof_problem(meta.sign_off, by_digest[meta.sign_off["digest"]], unit, server_jwk)
     if problem is None and not named <= by_digest.keys():
         problem = "the statement names entries that are not held here"
     return {**meta.sign_off, "problem": problem, "is_before_later": bool(later)}
 
 
-def _proof_problem(sign_off: Mapping[str, Any], unit: str, server_jwk: Jwk) -> str | None:
+def _proof_problem(sign_off: Mapping[str, Any], event: Mapping[str, Any], unit: str, server_jwk: Jwk) -> str | None:
     said, proof = sign_off["statement"], sign_off["proof"]
     if not isinstance(said, Mapping) or not isinstance(proof, Mapping) or proof.get("kind") != "pin":
         return "no statement, or no proof of a kind that is known"
-    if said.keys() != _STATEMENT or said["v"] != 1 or said["type"] != "sign-off":
+    if said.keys() != _STATEMENT or said["v"] != 1 or said["type"] != "sign-off" or type(said["entries"]) is not list:
         return "the statement has another form"
     try:
         certificate = read_pin_key(str(proof.get("certificate")), server_jwk)
@@ -105,4 +103,8 @@ def _proof_problem(sign_off: Mapping[str, Any], unit: str, server_jwk: Jwk) -> s
         return "signed for another unit"
     if certificate["device"] != sign_off["device"]:
         return "signed with a key of another tablet"
+    if event.get("staff", certificate["person"]) != certificate["person"]:
+        return "signed with the key of another person"
+    if said["case"] != event["case"]:
+        return "signed for another case"
     return None
