@@ -27,6 +27,11 @@ export const webCrypto: Crypto = {
   },
 };
 
+/** Browsers offer keys only to pages that came over https, or from this machine itself. */
+export function hasCrypto(): boolean {
+  return (globalThis.crypto as { subtle?: unknown } | undefined)?.subtle !== undefined;
+}
+
 export function randomBytes(count: number): Bytes {
   return crypto.getRandomValues(new Uint8Array(count));
 }

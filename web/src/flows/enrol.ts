@@ -1,10 +1,10 @@
 /** Enrols this tablet with a one-time code: a new key, the server's certificate for it, and the server's key pinned. */
 import { REQUEST, jwkOf, readEntry, verifyCertificate } from "../core/entry.ts";
-import { TamperedRecord } from "../core/errors.ts";
+import { NotAllowed, TamperedRecord } from "../core/errors.ts";
 import type { JsonObject } from "../core/json.ts";
 import { signJws, thumbprint } from "../core/jws.ts";
 import { needText } from "../core/values.ts";
-import { makeDeviceKeys, publicJwk, signerOf } from "../device/crypto.ts";
+import { hasCrypto, makeDeviceKeys, publicJwk, signerOf } from "../device/crypto.ts";
 import type { Enrolment } from "../device/rows.ts";
 import type { Tablet } from "../device/tablet.ts";
 import type { Session } from "./session.ts";
@@ -13,6 +13,11 @@ const PAGE = 500;
 
 /** Raises Unreachable or Refusal, and TamperedRecord for an answer that does not certify our key. */
 export async function enrolTablet(tablet: Tablet, code: string, name: string): Promise<Enrolment> {
+  if (!hasCrypto()) {
+    throw new NotAllowed(
+      "This page was not opened over https, so that this browser keeps no keys for it. Open it over https.",
+    );
+  }
   const keys = await makeDeviceKeys();
   const jwk = await publicJwk(keys.publicKey);
   const device = await thumbprint(tablet.crypto, jwk);

@@ -1,4 +1,5 @@
 /** Opens the record of this tablet when the page starts, and keeps it and the server in touch while it is open. */
+import { InvalidInput } from "../core/errors.ts";
 import type { Enrolment } from "../device/rows.ts";
 import { browserTablet, type Tablet } from "../device/tablet.ts";
 import { device, keeping, nowMs, type DeviceState } from "../state/index.ts";
@@ -16,6 +17,7 @@ const TRY_AGAIN_MS = 3_000;
 let tablet: Tablet | null = null;
 let sync: Sync | null = null;
 let pulled_ms = 0;
+let storeTrouble: string | null = null;
 
 /** Starts on the browser's own tablet, or on one that a test put together. */
 export async function start(given: Tablet | null = null): Promise<void> {
@@ -58,8 +60,7 @@ async function work(own: Tablet, enrolment: Enrolment): Promise<void> {
   sync?.stop();
   const opened = new Session(own, enrolment);
   await opened.open();
-  const last = await own.work.work();
-  if (last !== null) showWork(opened, last);
+  await showLast(opened);
   await showPinKeys(opened);
   setSession(opened);
   sync = new Sync(opened, () => pull(opened));
@@ -67,6 +68,16 @@ async function work(own: Tablet, enrolment: Enrolment): Promise<void> {
   await carryOver(opened);
   pulled_ms = 0;
   sync.wake();
+}
+
+/** What was pulled last, if it can still be read; else the tablet works with what came with the app until it pulls. */
+async function showLast(opened: Session): Promise<void> {
+  const last = await opened.tablet.work.work();
+  try {
+    if (last !== null) showWork(opened, last);
+  } catch (problem) {
+    if (!(problem instanceof InvalidInput)) throw problem;
+  }
 }
 
 function stateOf(own: Tablet, { unit, name, device: id }: Enrolment, held: number): Partial<DeviceState> {
@@ -123,12 +134,17 @@ function pull(opened: Session): void {
 function tick(own: Tablet): void {
   const { wall_ms, mono_ms } = own.clock.read();
   nowMs.value = sessionOrNull()?.now_ms() ?? wall_ms;
-  if (Math.floor(mono_ms / TOUCH_EVERY_MS) !== Math.floor((mono_ms - TICK_MS) / TOUCH_EVERY_MS)) sync?.wake();
+  if (Math.floor(mono_ms / TOUCH_EVERY_MS) !== Math.floor((mono_ms - TICK_MS) / TOUCH_EVERY_MS))
+    sync?.touch();
   own.clock.after(TICK_MS, () => tick(own));
 }
 
-function say(problem: string | null): void {
-  keeping.value = { ...keeping.value, problem };
+/** What stands in the way of the store; what the server said is not taken back with it. */
+function say(trouble: string | null): void {
+  if (trouble !== null || keeping.value.problem === storeTrouble) {
+    keeping.value = { ...keeping.value, problem: trouble };
+  }
+  storeTrouble = trouble;
 }
 
 function needTablet(): Tablet {

@@ -35,6 +35,7 @@ export class Sync {
   private state: SyncState;
   private callOff: () => void = () => undefined;
   private waiters: readonly Waiter[] = [];
+  private isStopped = false;
 
   /** `onContact`: called after each receipt. */
   constructor(
@@ -50,6 +51,11 @@ export class Sync {
     this.tell({ kind: "wake" });
   }
 
+  /** Asks how the server stands when nothing else has for a while; a wait that is running is kept. */
+  touch(): void {
+    if (!this.state.isWaiting) this.wake();
+  }
+
   /** Resolves when the server has a receipt for all that is stored; rejects with the reason why it has not. */
   sendNow(): Promise<void> {
     const sent = new Promise<void>((resolve, reject) => {
@@ -63,7 +69,9 @@ export class Sync {
     keeping.value = { ...keeping.value, contact: "cut" };
   }
 
+  /** For good: what still comes back is not listened to. */
   stop(): void {
+    this.isStopped = true;
     this.callOff();
     this.session.onStored = () => undefined;
   }
@@ -86,9 +94,9 @@ export class Sync {
     try {
       const receipt =
         command.kind === "ask" ? await this.ask() : await this.send(command.from, command.count);
-      await this.hear(receipt);
+      if (!this.isStopped) await this.hear(receipt);
     } catch (problem) {
-      this.fail(problem);
+      if (!this.isStopped) this.fail(problem);
     }
   }
 

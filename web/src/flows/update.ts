@@ -20,7 +20,7 @@ export async function applyUpdate(): Promise<void> {
   if (followed?.worker === null || followed === null)
     throw new RetryLater("There is no newer version to start.");
   await sessionOrNull()?.follow(); // a case may have been opened in another window
-  const now_ms = followed.clock.read().wall_ms;
+  const now_ms = sessionOrNull()?.now_ms() ?? 0;
   if ([...cases.value.values()].some((view) => isOpen(view, now_ms))) {
     throw new NotAllowed("A case is open. The new version waits until it is signed or the patient has left.");
   }

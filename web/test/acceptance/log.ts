@@ -143,7 +143,9 @@ export function acceptLog(name: string, makeStore: () => EntryStore): void {
       await logOf(device, store).append(eventAt("e", 1, { text: { sha256: "d" } }), [text]);
       const [row] = await store.read(device.owner.device, 0, ALL);
       expect(row?.texts).toEqual([text]);
-      expect(atob((row?.jws.split(".")[1] ?? "").replaceAll("-", "+").replaceAll("_", "/"))).not.toContain("pump");
+      expect(atob((row?.jws.split(".")[1] ?? "").replaceAll("-", "+").replaceAll("_", "/"))).not.toContain(
+        "pump",
+      );
     });
 
     it("refuses an entry for a place that is not the head", async () => {

@@ -9,7 +9,8 @@ import { asText, type JsonObject } from "../../src/core/json.ts";
 import { payloadText } from "../../src/core/jws.ts";
 import { parse } from "../../src/core/strictJson.ts";
 import { needObject } from "../../src/core/values.ts";
-import { webCrypto } from "../../src/device/crypto.ts";
+import { signerOf, webCrypto } from "../../src/device/crypto.ts";
+import { Log } from "../../src/device/log.ts";
 import * as flows from "../../src/flows/index.ts";
 import {
   cases,
@@ -20,7 +21,9 @@ import {
   pinKeys,
   timeZone,
   unitValues,
+  update,
 } from "../../src/state/index.ts";
+import { eventAt } from "../support/logs.ts";
 import { CODE, LIST, SLOT, SimulatedServer } from "../support/simulatedServer.ts";
 import { freshDisk, testTablet, type Disk, type TestTablet } from "../support/testTablet.ts";
 
@@ -326,5 +329,59 @@ describe("a store that was lost", () => {
     await load();
     await flows.sendNow();
     expect(server.eventsOf(deviceOf())).toHaveLength(2);
+  });
+});
+
+describe("a new version of the app", () => {
+  it("waits while a case is open, and takes over once the patient has left", async () => {
+    let activated = 0;
+    const worker = {
+      follow: (waiting: () => void) => Promise.resolve(waiting()),
+      activate: () => Promise.resolve(void (activated += 1)),
+    };
+    tablet = { ...testTablet(disk, server), worker };
+    await flows.start(tablet);
+    expect(update.value.waiting).toBe(true);
+    await openCase();
+    await expect(flows.applyUpdate()).rejects.toThrow("A case is open");
+    await flows.room(CASE, "patient_out");
+    await flows.applyUpdate();
+    expect(activated).toBe(1);
+  });
+});
+
+describe("two windows of one tablet", () => {
+  it("show each other's entries and write one log", async () => {
+    await openCase();
+    const { name, local } = disk;
+    const other = testTablet({ name, local }, server);
+    const enrolment = await other.keys.enrolment();
+    if (enrolment === null) throw new Error("not enrolled");
+    const log = new Log(
+      webCrypto,
+      signerOf(enrolment.keys.privateKey),
+      enrolment,
+      other.entries,
+      () => undefined,
+    );
+    await log.append(eventAt("other-window", tablet.clock.wall_ms, { case: CASE }), []);
+    tablet.page.changed();
+    await rest();
+    expect(cases.value.get(CASE)?.caseFile.events).toHaveLength(1);
+    await log.append(eventAt("unheard", tablet.clock.wall_ms, { case: CASE }), []);
+    await flows.recordStep(CASE, "machine-ready", {});
+    expect(cases.value.get(CASE)?.caseFile.events).toHaveLength(3);
+    await flows.sendNow();
+    expect(server.eventsOf(deviceOf())).toHaveLength(4);
+  });
+});
+
+describe("a tablet that starts with a damaged answer of the server", () => {
+  it("records all the same", async () => {
+    await tablet.work.saveWork({ lists: "nonsense" });
+    await load();
+    expect(device.value.phase).toBe("ready");
+    await openCase();
+    expect(cases.value.has(CASE)).toBe(true);
   });
 });
