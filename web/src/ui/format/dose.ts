@@ -1,4 +1,5 @@
 /** Strength, volume and mass shown together; exact fractions of whole numbers, the mass by the judge's own sum. */
+import { shownText } from "../text/en.ts";
 import { fraction, type Fraction } from "../../core/fraction.ts";
 import { dose_ug } from "../../core/judge/dose.ts";
 import { isObject, type JsonObject } from "../../core/json.ts";
@@ -58,7 +59,7 @@ function fractionText({ numerator: over, denominator: under }: Fraction, fieldNa
   const whole = over / under;
   const isExact = over % under === 0n;
   const nearest = (2n * over + under) / (2n * under);
-  return isExact ? quantity(Number(whole), fieldName) : `about ${quantity(Number(nearest), fieldName)}`;
+  return isExact ? quantity(Number(whole), fieldName) : shownText.about(quantity(Number(nearest), fieldName));
 }
 
 /** How many times the planned dose, to one decimal: "10", "0.2", "3.1". */

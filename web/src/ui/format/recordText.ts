@@ -1,7 +1,7 @@
 /** What was recorded, in a few words: "Main wound 2.2 mm", "Viscoelastic: tight and held". */
 import type { JsonObject } from "../../core/json.ts";
 import type { Field, Step } from "../../core/protocol.ts";
-import { booleanWords, choiceWords, fieldWord, wordFor } from "../text/en.ts";
+import { booleanWords, choiceWords, fieldWord, shownText, wordFor } from "../text/en.ts";
 import { chainOf, doseOf, massText, strengthText } from "./dose.ts";
 import { textOf } from "./jsonParts.ts";
 import { digitsOf, quantity } from "./quantities.ts";
@@ -71,8 +71,8 @@ function setting(value: Value, shown: (whole: number, name: string) => string): 
     return typeof number === "number" ? [shown(number, name)] : [];
   });
   const mode = wordFor(choiceWords, textOf(value["mode"]));
-  const seen = value["vitreous"] === true ? "vitreous seen" : "";
-  return [mode, numbers.join(" and "), seen].filter((part) => part !== "").join(", ");
+  const seen = value["vitreous"] === true ? shownText.vitreous : "";
+  return [mode, numbers.join(shownText.and), seen].filter((part) => part !== "").join(", ");
 }
 
 /** Drug, strength, volume and mass always together, and whether the hub was held. */
@@ -82,17 +82,17 @@ export function doseText(step: Step, value: Value): string {
   const volume = typeof value["volume_ul"] === "number" ? quantity(value["volume_ul"], "volume_ul") : "";
   const mass = doseOf(value);
   const parts = [drug, strengthText(chainOf(value)), volume, mass === null ? "" : massText(mass)];
-  if (value["in_eye"] === false) parts.push("not in the eye");
+  if (value["in_eye"] === false) parts.push(shownText.notInEye);
   return [...parts, hubText(value)].filter((part) => part !== "").join(", ");
 }
 
 function hubText(value: Value): string {
   const notes = [];
-  if (value["lock_checked"] === false) notes.push("lock not checked");
-  if (value["hub_held"] === false) notes.push("hub not held");
-  if (value["detached"] === true) notes.push("it came off");
-  if (value["injury"] === true) notes.push("eye injured");
-  if (notes.length === 0 && value["hub_held"] === true) notes.push("tight and held");
+  if (value["lock_checked"] === false) notes.push(shownText.hub.lock);
+  if (value["hub_held"] === false) notes.push(shownText.hub.hub);
+  if (value["detached"] === true) notes.push(shownText.hub.off);
+  if (value["injury"] === true) notes.push(shownText.hub.injured);
+  if (notes.length === 0 && value["hub_held"] === true) notes.push(shownText.hub.held);
   return notes.join(", ");
 }
 
@@ -124,7 +124,7 @@ export function fieldText(step: Step, field: Field, value: Value): string {
 function booleanText(name: string, label: string, isYes: boolean): string {
   const words = Object.hasOwn(booleanWords, name) ? booleanWords[name] : undefined;
   if (words !== undefined) return isYes ? words.yes : words.no;
-  return `${lowerFirst(label)}: ${isYes ? "yes" : "no"}`;
+  return `${lowerFirst(label)}: ${isYes ? shownText.yes : shownText.no}`;
 }
 
 function wholeText(step: Step, field: Field, label: string, whole: number): string {
@@ -139,7 +139,7 @@ export function countsText(counts: unknown, label = ""): string {
   const parts = Object.entries(counts)
     .filter(([, count]) => typeof count === "number" && count > 0)
     .map(([category, count]) => `${String(count)} ${wordFor(choiceWords, category).toLowerCase()}`);
-  const words = parts.length === 0 ? "none" : parts.join(", ");
+  const words = parts.length === 0 ? shownText.none : parts.join(", ");
   return label === "" ? words : `${lowerFirst(label)} ${words}`;
 }
 

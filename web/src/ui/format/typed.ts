@@ -1,4 +1,5 @@
 /** Reads a number as a person typed it, in shown units, into whole base units; says why when it cannot be. */
+import { shownText } from "../text/en.ts";
 import { digitsOf } from "./quantities.ts";
 import { unitOf, type Unit } from "./units.ts";
 
@@ -43,16 +44,17 @@ export function isImpossible(whole: number, band: RefuseBand): boolean {
 export function possibleRange(fieldName: string, band: RefuseBand): string {
   const unit = unitOf(fieldName);
   const ends = rangeEnds(unit, band);
-  const steps = band.multiple_of === undefined ? "" : ` in steps of ${stepText(band.multiple_of, unit)}`;
+  const steps =
+    band.multiple_of === undefined ? "" : ` ${shownText.inSteps(stepText(band.multiple_of, unit))}`;
   return `${ends}${unit.word === "" ? "" : ` ${unit.word}`}${steps}`;
 }
 
 function rangeEnds(unit: Unit, { below, above }: RefuseBand): string {
   if (below !== undefined && above !== undefined)
-    return `${digitsOf(below, unit)} to ${digitsOf(above, unit)}`;
-  if (below !== undefined) return `${digitsOf(below, unit)} or more`;
-  if (above !== undefined) return `up to ${digitsOf(above, unit)}`;
-  return "a whole number";
+    return shownText.range(digitsOf(below, unit), digitsOf(above, unit));
+  if (below !== undefined) return shownText.orMore(digitsOf(below, unit));
+  if (above !== undefined) return shownText.upTo(digitsOf(above, unit));
+  return shownText.whole;
 }
 
 function stepText(multiple: number, unit: Unit): string {

@@ -17,7 +17,9 @@ export function entryText(entry: Entry, step: Step | null, value: Value): string
     case "room":
       return event["moment"] === "patient_in" ? liveText.patient.inDone : liveText.patient.outDone;
     case "fault":
-      return liveText.what.fault(event["stage"] === "before" ? "before incision" : "during the case");
+      return liveText.what.fault(
+        (event["stage"] === "before" ? liveText.what.before : liveText.what.during).toLowerCase(),
+      );
     case "breach":
       return liveText.what.breach(event["reached_eye"] === true);
     case "complication": {

@@ -98,6 +98,11 @@ export function lastEntered(ledger: readonly Entry[]): Entry | null {
   return shown.toSorted((a, b) => a.entered_ms - b.entered_ms || (a.id < b.id ? -1 : 1)).at(-1) ?? null;
 }
 
+/** The step that was entered last, taken back or not; or null. */
+export function lastStepEntered(ledger: readonly Entry[]): Entry | null {
+  return lastEntered(ledger.filter(({ type }) => type === "step"));
+}
+
 /** Texts of every allergies record, as the judge takes them: all that stand in any. */
 export function allergiesOf(ledger: readonly Entry[]): ReadonlySet<string> {
   return new Set(recordsOf(ledger, "allergies").flatMap((entry) => textsOf(entry.value["allergies"])));

@@ -6,7 +6,7 @@ import type { Protocol, Step } from "../../core/protocol.ts";
 import { doseOf, timesText } from "../format/dose.ts";
 import type { Fraction } from "../../core/fraction.ts";
 import { dioptres, quantity } from "../format/quantities.ts";
-import { choiceWords, liveText, wordFor } from "../text/en.ts";
+import { choiceWords, liveText, shownText, wordFor } from "../text/en.ts";
 import { allergiesOf, lastRecord, type Entry, type Value } from "./ledger.ts";
 import { valueText } from "../format/recordText.ts";
 import type { PendingStop } from "./stops.ts";
@@ -74,7 +74,7 @@ function readbackView(context: StopContext): StopView {
       return words(liveText.stop.lines.dye, word(value[rule.field]), word(context.unit.dye));
     case "true":
     case undefined:
-      return words(liveText.stop.lines.identity, "Does not match", "Name, birth date and operation match");
+      return words(liveText.stop.lines.identity, shownText.identity.read, shownText.identity.plan);
   }
 }
 
@@ -93,7 +93,7 @@ function lensView(context: StopContext, against: readonly string[]): StopView {
   if (read === null || plan === null) return words(liveText.stop.lines.lens, "", "");
   const isBox = against.length > 1;
   if (isSameLens(read, plan)) {
-    return words(liveText.stop.lines.expired, `Use by ${textOf(value["expiry"])}`, step.prompt);
+    return words(liveText.stop.lines.expired, shownText.useBy(textOf(value["expiry"])), step.prompt);
   }
   const model = read.model === plan.model ? liveText.stop.sameModel : liveText.stop.modelDiffers;
   const by = Math.abs(read.power_cdpt - plan.power_cdpt);
@@ -159,22 +159,26 @@ function barredView(context: StopContext): StopView {
   const rule = step.contraindicated;
   const name = textOf(value[rule?.field ?? "drug"]);
   if (rule?.rule === "dye")
-    return words(liveText.stop.lines.barredDye, word(name), `Dry-state lens ${plan.lens.model}`);
+    return words(liveText.stop.lines.barredDye, word(name), shownText.dryStateLens(plan.lens.model));
   if (rule?.rule === "antiseptic") {
     const named = name === "" ? protocol.fixed.usual_antiseptic : name;
-    return words(liveText.stop.lines.antiseptic, word(named), "Recorded allergy: iodine");
+    return words(
+      liveText.stop.lines.antiseptic,
+      word(named),
+      shownText.recordedAllergy(word(protocol.fixed.antiseptic_barred_by).toLowerCase()),
+    );
   }
   const barred = [...(unit.drugs.get(name)?.barredBy ?? [])];
   const allergies = allergiesOf(context.ledger);
   const met = barred.filter((allergy) => allergies.has(allergy)).map(word);
   if (met.length === 0) {
     const mild = word(protocol.fixed.accept_aloud.allergy);
-    return words(liveText.stop.lines.notAccepted, word(name), `Recorded allergy: ${mild.toLowerCase()}`);
+    return words(liveText.stop.lines.notAccepted, word(name), shownText.recordedAllergy(mild.toLowerCase()));
   }
   return words(
     liveText.stop.lines.barredDrug,
     word(name),
-    `Recorded allergy: ${met.join(", ").toLowerCase()}`,
+    shownText.recordedAllergy(met.join(", ").toLowerCase()),
   );
 }
 

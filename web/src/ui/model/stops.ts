@@ -1,9 +1,9 @@
-/** Which record of a case stops: the last one entered, unless it was kept, taken back, or read again. */
+/** Which record of a case stops: the step entered last, unless it was kept, taken back, or read again. */
 import type { CaseEvent } from "../../core/caseFile.ts";
 import { isObject, type JsonObject } from "../../core/json.ts";
 import type { Step } from "../../core/protocol.ts";
 import { wouldStop, type Stop } from "../../core/stop.ts";
-import { lastEntered, recordsOf, type Entry, type Value } from "./ledger.ts";
+import { lastStepEntered, recordsOf, type Entry, type Value } from "./ledger.ts";
 import { stepNamed, type OpenCase } from "./openCase.ts";
 
 /** `kind` of deviation that the entry raises; `at`: the step where it stands, another one if a reference changed. */
@@ -17,8 +17,8 @@ export interface PendingStop {
 
 /** Told from the record alone, so that it stands again after a reload and on another tablet. */
 export function pendingStop(open: OpenCase): PendingStop | null {
-  const entry = lastEntered(open.ledger);
-  if (entry === null || entry.step === null || entry.type !== "step") return null;
+  const entry = lastStepEntered(open.ledger);
+  if (entry === null || entry.step === null) return null;
   if (entry.voided || entry.value["kept_because"] !== undefined) return null;
   // Said to be in the eye already after STOP: it is accepted and graded, and not asked about again.
   if (entry.first["in_eye"] === false && entry.value["in_eye"] === true) return null;

@@ -1,7 +1,7 @@
 /** A week's rows and quality figures as the office page shows them. */
 import type { CountRow, OfficeWeek } from "../../flows/office.ts";
 import type { Grade, Protocol } from "../../core/protocol.ts";
-import { kindWords, officeText, reviewText, wordFor } from "../text/en.ts";
+import { kindWords, officeText, reviewText, shownText, wordFor } from "../text/en.ts";
 
 const GRADES: readonly Grade[] = ["G1", "G2", "G3", "G4"];
 
@@ -39,7 +39,7 @@ export function caughtCount({ rows }: OfficeWeek): number {
 export function qualityRows({ quality }: OfficeWeek): readonly (readonly [string, string])[] {
   return Object.entries(quality).map(([name, value]) => [
     wordFor(officeText.qualityWords, name),
-    value === null ? "none to count" : String(value),
+    value === null ? shownText.noneToCount : String(value),
   ]);
 }
 

@@ -1,5 +1,7 @@
 /** A syringe with its lock tight and its hub held between two fingers. */
 
+import { shownText } from "../text/en.ts";
+
 export function HubPicture() {
   return (
     <svg
@@ -8,7 +10,7 @@ export function HubPicture() {
       width="600"
       height="168"
       role="img"
-      aria-label="Syringe: lock tight, hub held between two fingers"
+      aria-label={shownText.hubPicture.read}
       fill="none"
       stroke="currentColor"
       stroke-width="5"
@@ -28,10 +30,10 @@ export function HubPicture() {
       </g>
       <g stroke="none">
         <text x="202" y="150" text-anchor="middle" font-size="26" font-weight="700">
-          lock
+          {shownText.hubPicture.lock}
         </text>
         <text x="338" y="40" font-size="26" font-weight="700">
-          hub, held
+          {shownText.hubPicture.hub}
         </text>
       </g>
     </svg>

@@ -21,7 +21,7 @@ export interface JustRecordedProps {
 export function JustRecorded(props: JustRecordedProps) {
   const { words, before, isTakenBack, undo_s } = props;
   return (
-    <section class="row done" aria-label="Just recorded">
+    <section class="row done" aria-label={liveText.justRecorded}>
       <Hub state={props.isNotDone || isTakenBack ? "not_done" : "recorded"} />
       <p class="what">
         {before === null ? null : <del class="struck">{before}</del>}{" "}
@@ -54,7 +54,7 @@ function UndoSlab({ words, undo_s, onUndo, onCorrect }: UndoSlabProps) {
 /** Before anything is recorded. */
 export function NothingRecorded() {
   return (
-    <section class="row done" aria-label="Just recorded">
+    <section class="row done" aria-label={liveText.justRecorded}>
       <Hub state="blank" />
       <p class="what">{liveText.nothingYet}</p>
     </section>

@@ -1,4 +1,5 @@
 /** The opening in the lens drawn to scale inside the optic, with the overlap that is left all round. */
+import { shownText } from "../text/en.ts";
 import { quantity } from "../format/quantities.ts";
 
 export interface OverlapProps {
@@ -18,7 +19,7 @@ export function OverlapPicture({ optic_um, diameter_um, decentration_um, least_u
   const centre = 98 + decentration_um * perUm;
   return (
     <div class="overlap">
-      <svg viewBox="0 0 196 196" role="img" aria-label={`Lens ${mm(optic_um)}, opening ${mm(diameter_um)}`}>
+      <svg viewBox="0 0 196 196" role="img" aria-label={shownText.overlapRead(mm(optic_um), mm(diameter_um))}>
         <circle
           cx="98"
           cy="98"
@@ -32,12 +33,12 @@ export function OverlapPicture({ optic_um, diameter_um, decentration_um, least_u
           {mm(diameter_um).replace("\u00a0mm", "")}
         </text>
         <text x="98" y="132" text-anchor="middle" font-size="32" font-weight="600">
-          of {mm(optic_um).replace("\u00a0mm", "")}
+          {shownText.ofOptic(mm(optic_um).replace("\u00a0mm", ""))}
         </text>
       </svg>
       <p>
         <b>{words}</b>
-        overlap all round, at least {quantity(least_um, "least_um").replace("\u00a0mm", "")}
+        {shownText.overlap(quantity(least_um, "least_um").replace("\u00a0mm", ""))}
       </p>
     </div>
   );

@@ -4,7 +4,7 @@ import { useState } from "preact/hooks";
 import { pinKeys } from "../../state/index.ts";
 import { act, sign } from "../acts.ts";
 import { to } from "../route.ts";
-import { reviewText } from "../text/en.ts";
+import { pageText, reviewText } from "../text/en.ts";
 import { CommonSlab, LinkSlab, NotYetSlab } from "./Slab.tsx";
 import { TextField } from "./TextField.tsx";
 
@@ -36,7 +36,7 @@ export function SignForm({ caseId, answersToGive, label }: SignFormProps) {
         <>
           <p>{reviewText.noKey}</p>
           <LinkSlab href={to.keeping} look="quiet">
-            Where the record is
+            {pageText.pages.keeping}
           </LinkSlab>
         </>
       ) : null}

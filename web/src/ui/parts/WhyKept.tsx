@@ -50,7 +50,10 @@ export function WhyKept({ onKeep, onBack }: WhyKeptProps) {
 }
 
 function missing(words: string, who: string | null): string {
-  return liveText.editor.stillToGive([...(words === "" ? ["why"] : []), ...(who === null ? ["who"] : [])]);
+  return liveText.editor.stillToGive([
+    ...(words === "" ? [liveText.stop.why] : []),
+    ...(who === null ? [liveText.stop.who] : []),
+  ]);
 }
 
 function capital(text: string): string {

@@ -68,7 +68,7 @@ function Reasons({ reasons, onReason }: ReasonsProps) {
         <NotYetSlab
           isCommon={false}
           label={wordFor(reasonWords, "other")}
-          detail={liveText.editor.stillToGive(["a few words"])}
+          detail={liveText.editor.stillToGive([liveText.what.few])}
         />
       ) : (
         <Slab label={wordFor(reasonWords, "other")} detail={words.trim()} onPress={other} />

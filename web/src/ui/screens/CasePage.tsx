@@ -14,7 +14,7 @@ import { pageText } from "../text/en.ts";
 import { keepAwake, letSleep } from "../wakeLock.ts";
 import { Correct, Move, NotDone, NotOperated } from "./CaseCards.tsx";
 import { Happened } from "./Happened.tsx";
-import { CaseHead, Live } from "./Live.tsx";
+import { CaseHead, Live, type LiveProps } from "./Live.tsx";
 import { Review } from "./Review.tsx";
 import { Steps } from "./Steps.tsx";
 import { Stop } from "./Stop.tsx";
@@ -24,6 +24,7 @@ export type CaseRoute = Extract<Route, { readonly caseId: string }>;
 export function CasePage({ route }: { readonly route: CaseRoute }) {
   // The reading that is read again now; after a reload its STOP stands once more.
   const [readAgain, setReadAgain] = useState<string | null>(null);
+  const [postponed, setPostponed] = useState<ReadonlySet<string>>(new Set());
   useEffect(() => {
     keepAwake();
     return letSleep;
@@ -40,16 +41,23 @@ export function CasePage({ route }: { readonly route: CaseRoute }) {
   if (isOfTheStep && stop !== null && stop.entry.id !== readAgain) {
     return <Stop open={open} stop={stop} onReadAgain={() => setReadAgain(stop.entry.id)} />;
   }
-  return pageOf(route, open);
+  return pageOf(route, open, { postponed, onPostpone: setPostponed });
 }
 
-function pageOf(route: CaseRoute, open: OpenCase) {
+type RoomQuestions = Pick<LiveProps, "postponed" | "onPostpone">;
+
+function pageOf(route: CaseRoute, open: OpenCase, questions: RoomQuestions) {
   switch (route.page) {
     case "live":
-      return <Live key="live" open={open} opened={null} />;
+      return <Live key="live" open={open} opened={null} {...questions} />;
     case "step":
       return (
-        <Live key={route.step} open={open} opened={stepNamed(open.protocol, route.step)?.step ?? null} />
+        <Live
+          key={route.step}
+          open={open}
+          opened={stepNamed(open.protocol, route.step)?.step ?? null}
+          {...questions}
+        />
       );
     case "review":
       return <Review open={open} />;

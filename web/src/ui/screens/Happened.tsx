@@ -34,7 +34,7 @@ export function Happened({ open }: { readonly open: OpenCase }) {
           <NotYetSlab
             isCommon={false}
             label={what.else}
-            detail={liveText.editor.stillToGive(["a few words"])}
+            detail={liveText.editor.stillToGive([liveText.what.few])}
           />
         ) : (
           <Slab

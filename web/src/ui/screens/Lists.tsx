@@ -6,7 +6,7 @@ import { sendNow } from "../acts.ts";
 import { announce } from "../announce.ts";
 import { LinkSlab } from "../parts/Slab.tsx";
 import { to } from "../route.ts";
-import { officeText as text, pageText } from "../text/en.ts";
+import { officeText as text, pageText, shownText } from "../text/en.ts";
 import { OfficePage } from "./Office.tsx";
 
 type Outcome =
@@ -65,9 +65,8 @@ async function sendFile(file: File): Promise<Outcome> {
     const lists = await importList(file);
     // The tablet that brought the list in shows it at once; the others get it with their next sending.
     void sendNow().catch(() => undefined);
-    const words = lists.map(
-      ({ list, added, changed, withdrawn }) =>
-        `${list}: ${added} new, ${changed} changed, ${withdrawn} taken off`,
+    const words = lists.map(({ list, added, changed, withdrawn }) =>
+      shownText.listDone(list, added, changed, withdrawn),
     );
     return { kind: "in", words: text.broughtIn(words.join("; ")) };
   } catch (error) {

@@ -23,10 +23,12 @@ export interface LiveProps {
   readonly open: OpenCase;
   /** A step opened by hand from the steps page, or null. */
   readonly opened: string | null;
+  /** Room questions that "not yet" was said to. */
+  readonly postponed: ReadonlySet<string>;
+  readonly onPostpone: (postponed: ReadonlySet<string>) => void;
 }
 
-export function Live({ open, opened }: LiveProps) {
-  const [postponed, setPostponed] = useState<ReadonlySet<string>>(new Set());
+export function Live({ open, opened, postponed, onPostpone }: LiveProps) {
   const [ago_ms, setAgo] = useState(0);
   const { protocol, ledger, due } = open;
   const course = courseOf({ protocol, ledger, due, opened, postponed });
@@ -51,7 +53,7 @@ export function Live({ open, opened }: LiveProps) {
         <RoomQuestion
           caseId={caseId}
           moment={asked.moment}
-          onPostpone={() => setPostponed(withPostponed(postponed, asked.moment))}
+          onPostpone={() => onPostpone(withPostponed(postponed, asked.moment))}
         />
       ) : (
         <EndSlabs caseId={caseId} />

@@ -63,7 +63,7 @@ export function Review({ open }: { readonly open: OpenCase }) {
       <Gone open={open} />
       <SignPart open={open} toGive={openRows.length} />
       <ProblemLine />
-      <nav class="other" aria-label="Other">
+      <nav class="other" aria-label={liveText.otherSlabs}>
         <LinkSlab href={to.live(view.caseId)} look="quiet">
           {reviewText.backToCase}
         </LinkSlab>

@@ -6,5 +6,6 @@ export { liveText } from "./enLive.ts";
 export { officeText } from "./enOffice.ts";
 export { pageText } from "./enPages.ts";
 export { reviewText } from "./enReview.ts";
+export { shownText } from "./enShown.ts";
 
 export const product = "hubheld";
