@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from server.core import condition
-from server.core.protocol_names import check_names, condition_names
+from server.core.protocol_names import check_names, condition_names, value_names
 from server.core.protocol_shape import (
     GRADES,
     Json,
@@ -77,7 +77,7 @@ def _by_rule(rules: Mapping[str, Mapping[str, Shape]]) -> Shape:
     """An object whose `rule` names one of `rules` and that holds exactly what that rule needs."""
 
     def shape(value: Json, where: str) -> None:
-        exact({"rule": one_of(*rules)}, open_ended=True)(value, where)
+        exact({"rule": one_of(*rules)}, lambda _value, _where: None)(value, where)
         exact({"rule": text, **rules[value["rule"]]})(value, where)
 
     return shape
@@ -139,6 +139,8 @@ _UNIT_VALUES = {
     "late_s": whole,
     "antiseptic_s": whole,
 }
+# Beside those that the judge names, values of a unit's own: a range or a limit that a rule of tolerance names.
+_UNIT_VALUE = either(_RANGE, whole)
 _FIXED = {
     "suture_wound_um": whole,
     "burst_records": whole,
@@ -192,7 +194,7 @@ _DOCUMENT = {
     "plan": a_map(texts),
     "allergies": texts,
     "modes": texts,
-    "unit_values": exact(_UNIT_VALUES),
+    "unit_values": exact(_UNIT_VALUES, _UNIT_VALUE),
     "fixed": exact(_FIXED),
     "steps": a_list(exact(_STEP)),
     "tear": exact({"step": text, "field": text, "choice": text}),
@@ -252,6 +254,8 @@ class Protocol:
     steps: Mapping[str, Step]
     order: tuple[Pair, ...]
     unit_values: Json
+    range_names: tuple[str, ...]
+    limit_names: tuple[str, ...]
     fixed: Json
     grades: Json
     document: Json
@@ -274,6 +278,8 @@ def _read(document: Json) -> Protocol:
             for pair in document["order"]
         ),
         unit_values=document["unit_values"],
+        range_names=value_names(document, list),
+        limit_names=value_names(document, int),
         fixed=document["fixed"],
         grades=document["grades"],
         document=document,

@@ -12,8 +12,7 @@ from server.core.protocol_shape import Json
 
 _PLAN = ("eye", "anaesthesia", "red_reflex")
 _PLAN_PATHS = (*_PLAN, "drug", "lens.model", "lens.power_cdpt", "lens.optic_um", "lens.dry_state_hydrophilic")
-_RANGES = ("main_wound_um", "rhexis_um", "pressure_mmhg")
-_LIMITS = ("overlap_um", "time_limit_s", "late_s", "antiseptic_s")
+_UNITS = ("_um", "_ul", "_ug_ml", "_ug", "_cdpt", "_mmhg", "_ul_min", "_s")
 _HUB = ("lock_checked", "hub_held", "detached", "injury")
 _LENS_REFERENCES = ("new-lens-plan", "plan", "lens-plan")
 # Kinds whose grades stand beside their rules.
@@ -58,6 +57,11 @@ def condition_names(document: Json) -> ConditionNames:
     return ConditionNames(frozenset(_PLAN_PATHS), frozenset(document["fixed"]), fields_of, words)
 
 
+def value_names(document: Json, kind: type) -> tuple[str, ...]:
+    """The unit values that are ranges ([low, high], `list`) or limits (one whole number, `int`), as the file has them."""
+    return tuple(name for name, value in document["unit_values"].items() if type(value) is kind)
+
+
 def _need(names: Collection[str], among: Collection[str], where: str, expected: str) -> None:
     for name in names:
         if name not in among:
@@ -86,6 +90,9 @@ def _check_values(document: Json) -> None:
     values, fixed = document["unit_values"], document["fixed"]
     _need(values["modes"], document["modes"], "unit_values.modes", "one of the file's modes")
     _need(document["modes"], values["modes"], "unit_values.modes", "a range for each mode")
+    for name in (*value_names(document, list), *value_names(document, int)):
+        if not name.endswith(_UNITS):
+            raise InvalidInput("unit_values", name, "a name that ends in its unit: " + ", ".join(_UNITS))
     dyes = [values["dye"], *fixed["dyes_barred_by_dry_state_hydrophilic"]]
     _need(dyes, values["dyes"], "unit_values.dyes", "one of the unit's dyes")
     _need([fixed["accept_aloud"]["drug"]], values["drugs"], "fixed.accept_aloud", "one of the unit's drugs")
@@ -105,8 +112,9 @@ def _check_step(entry: Json, document: Json, where: str) -> None:
     allowed = entry.get("settings", {}).get("allowed", [])
     _need(allowed, document["modes"], f"{where}.settings", "one of the file's modes")
     for rule in entry.get("tolerance", []):
-        for key, names in (("range", _RANGES), ("limit", _LIMITS)):
-            _need([rule[key]] if key in rule else [], names, f"{where}.tolerance", "one of " + ", ".join(names))
+        for key, kind in (("range", list), ("limit", int)):
+            named = [rule[key]] if key in rule else []
+            _need(named, value_names(document, kind), f"{where}.tolerance", f"a {key} among the unit values")
     readback = entry.get("readback", {})
     if readback.get("rule") == "lens":
         expected = "one of " + ", ".join(_LENS_REFERENCES)

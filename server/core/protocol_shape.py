@@ -88,15 +88,17 @@ def optional(shape: Shape) -> Shape:
     return maybe
 
 
-def exact(members: dict[str, Shape], open_ended: bool = False) -> Shape:
-    """An object with these members and no other (other members are allowed where `open_ended`)."""
+def exact(members: dict[str, Shape], others: Shape | None = None) -> Shape:
+    """An object with these members and no other, but for those of the shape `others` where that is given."""
 
     def shape(value: Any, where: str) -> None:
         if type(value) is not dict:
             raise InvalidInput(where, "no object", "an object")
         for name in value:
-            if name not in members and not open_ended:
+            if name not in members and others is None:
                 raise InvalidInput(f"{where}.{name}", "a member that this version does not know", "only known members")
+            if name not in members and others is not None:
+                others(value[name], f"{where}.{name}")
         for name, member in members.items():
             if name in value:
                 member(value[name], f"{where}.{name}")

@@ -8,8 +8,6 @@ from server.core.errors import InvalidInput
 from server.core.protocol import Protocol
 from server.core.values import describe, need_object, need_text, need_whole
 
-_LIMITS = ("overlap_um", "time_limit_s", "late_s", "antiseptic_s")
-_RANGES = ("main_wound_um", "rhexis_um", "pressure_mmhg")
 _QUANTITIES = ("vacuum_mmhg", "flow_ul_min")
 
 
@@ -54,8 +52,8 @@ def read_unit_values(value: object, protocol: Protocol) -> UnitValues:
     dyes = _dyes(unit["dyes"] if "dyes" in unit else defaults["dyes"])
     dye = need_text(unit["dye"], "unit.dye") if "dye" in unit else defaults["dye"]
     modes = _modes(unit.get("modes", {}), protocol)
-    ranges = {name: _range(unit[name] if name in unit else defaults[name], f"unit.{name}") for name in _RANGES}
-    limits = {name: need_whole(unit[name] if name in unit else defaults[name], f"unit.{name}") for name in _LIMITS}
+    ranges = {name: _range(unit.get(name, defaults[name]), f"unit.{name}") for name in protocol.range_names}
+    limits = {name: need_whole(unit.get(name, defaults[name]), f"unit.{name}") for name in protocol.limit_names}
     return UnitValues(drugs, dyes, dye, modes, ranges, limits)
 
 

@@ -85,7 +85,7 @@ def test_no_object_may_hold_a_member_that_is_not_known():
     assert len(paths) > 400
     for path in paths:
         with pytest.raises(InvalidInput):
-            load(set_at((*path, "extra"), 1))
+            load(set_at((*path, "extra"), {}))
 
 
 @pytest.mark.parametrize(

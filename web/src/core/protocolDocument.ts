@@ -101,19 +101,23 @@ const step = exact({
 });
 
 const range = list(whole, 2);
-const unitValues = exact({
-  drugs: map(exact({ dose_ug: whole, barred_by: texts })),
-  dyes: map(exact({ max_ug: whole })),
-  dye: text,
-  modes: map(exact({ vacuum_mmhg: range, flow_ul_min: range })),
-  main_wound_um: range,
-  rhexis_um: range,
-  overlap_um: whole,
-  pressure_mmhg: range,
-  time_limit_s: whole,
-  late_s: whole,
-  antiseptic_s: whole,
-});
+/** Beside those that the judge names, values of a unit's own: a range or a limit that a rule of tolerance names. */
+const unitValues = exact(
+  {
+    drugs: map(exact({ dose_ug: whole, barred_by: texts })),
+    dyes: map(exact({ max_ug: whole })),
+    dye: text,
+    modes: map(exact({ vacuum_mmhg: range, flow_ul_min: range })),
+    main_wound_um: range,
+    rhexis_um: range,
+    overlap_um: whole,
+    pressure_mmhg: range,
+    time_limit_s: whole,
+    late_s: whole,
+    antiseptic_s: whole,
+  },
+  either(range, whole),
+);
 const fixed = exact({
   suture_wound_um: whole,
   burst_records: whole,

@@ -5,6 +5,7 @@
 import { check as checkCondition, type ConditionNames } from "./condition.ts";
 import { InvalidInput } from "./errors.ts";
 import type { Field, Protocol, Step, ToleranceRule } from "./protocol.ts";
+import { limitNames, rangeNames } from "./unitNames.ts";
 
 type FieldType = Field["type"];
 
@@ -25,8 +26,7 @@ const PLAN_PATHS = [
   "lens.optic_um",
   "lens.dry_state_hydrophilic",
 ];
-const RANGES = ["main_wound_um", "rhexis_um", "pressure_mmhg"] as const;
-const LIMITS = ["overlap_um", "time_limit_s", "late_s", "antiseptic_s"] as const;
+const UNITS = ["_um", "_ul", "_ug_ml", "_ug", "_cdpt", "_mmhg", "_ul_min", "_s"] as const;
 const HUB = ["lock_checked", "hub_held", "detached", "injury"] as const;
 /** Kinds whose grades stand beside their rules. */
 const UNGRADED_KINDS = ["omitted", "out_of_order", "out_of_tolerance"] as const;
@@ -75,7 +75,13 @@ function checkFile(protocol: Protocol, steps: readonly string[]): void {
   checkValues(protocol);
 }
 
-function checkValues({ unit_values, fixed, modes, allergies, grades }: Protocol): void {
+function checkValues(protocol: Protocol): void {
+  const { unit_values, fixed, modes, allergies, grades } = protocol;
+  for (const name of [...rangeNames(protocol), ...limitNames(protocol)]) {
+    if (!UNITS.some((unit) => name.endsWith(unit))) {
+      throw new InvalidInput("unit_values", name, `a name that ends in its unit: ${UNITS.join(", ")}`);
+    }
+  }
   const own = unit_values as {
     readonly drugs: Readonly<Record<string, { readonly barred_by: readonly string[] }>>;
     readonly dyes: object;
@@ -112,8 +118,9 @@ function checkStep(step: Step, protocol: Protocol, where: string): void {
   for (const mode of step.settings?.allowed ?? [])
     need(mode, protocol.modes, `${where}.settings`, "one of the file's modes");
   for (const rule of step.tolerance ?? []) {
-    if ("range" in rule) need(rule.range, RANGES, `${where}.tolerance`, `one of ${RANGES.join(", ")}`);
-    if ("limit" in rule) need(rule.limit, LIMITS, `${where}.tolerance`, `one of ${LIMITS.join(", ")}`);
+    const valuesOf = `${where}.tolerance`;
+    if ("range" in rule) need(rule.range, rangeNames(protocol), valuesOf, "a range among the unit values");
+    if ("limit" in rule) need(rule.limit, limitNames(protocol), valuesOf, "a limit among the unit values");
   }
   if (step.readback?.rule === "lens") {
     for (const name of step.readback.against)

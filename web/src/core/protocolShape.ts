@@ -66,12 +66,14 @@ export function optional(shape: Shape): Shape {
   return Object.assign((value: Json, where: string) => shape(value, where), { isOptional: true as const });
 }
 
-/** An object with these members and no other (others are allowed where `openEnded`). */
-export function exact(members: Members, openEnded = false): Shape {
+/** An object with these members and no other, but for those of the shape `others` where that is given. */
+export function exact(members: Members, others?: Shape): Shape {
   return (value, where) => {
     const found = object(value, where);
-    for (const name of Object.keys(found)) {
-      if (!Object.hasOwn(members, name) && !openEnded) {
+    for (const [name, child] of Object.entries(found)) {
+      if (Object.hasOwn(members, name)) continue;
+      if (others !== undefined) others(child, `${where}.${name}`);
+      else {
         throw new InvalidInput(
           `${where}.${name}`,
           "a member that this version does not know",
@@ -90,7 +92,7 @@ export function exact(members: Members, openEnded = false): Shape {
 /** An object whose `rule` names one of `rules` and that holds exactly what that rule needs. */
 export function byRule(rules: Readonly<Record<string, Members>>): Shape {
   return (value, where) => {
-    exact({ rule: oneOf(...Object.keys(rules)) }, true)(value, where);
+    exact({ rule: oneOf(...Object.keys(rules)) }, anything)(value, where);
     const rule = asText(object(value, where)["rule"]);
     exact({ rule: text, ...rules[rule] })(value, where);
   };

@@ -2,6 +2,7 @@
 import { InvalidInput } from "./errors.ts";
 import type { Json, JsonObject } from "./json.ts";
 import type { Protocol } from "./protocol.ts";
+import { limitNames, rangeNames } from "./unitNames.ts";
 import { describe, needObject, needText, needWhole } from "./values.ts";
 
 /** Both ends are inside. `card` is the value of the unit's card where the range is one. */
@@ -25,8 +26,6 @@ export interface UnitValues {
   readonly limits: ReadonlyMap<string, number>;
 }
 
-const RANGES = ["main_wound_um", "rhexis_um", "pressure_mmhg"] as const;
-const LIMITS = ["overlap_um", "time_limit_s", "late_s", "antiseptic_s"] as const;
 const QUANTITIES = ["vacuum_mmhg", "flow_ul_min"] as const;
 
 /** True where `value` lies in the range; a card is held within its percentage, ends included, exact. */
@@ -54,8 +53,8 @@ export function readUnitValues(value: Json, protocol: Protocol): UnitValues {
   const dyes = readDyes(own("dyes"));
   const dye = needText(own("dye"), "unit.dye");
   const modes = readModes(Object.hasOwn(unit, "modes") ? unit["modes"] : {}, protocol);
-  const ranges = new Map(RANGES.map((name) => [name, readRange(own(name), `unit.${name}`)]));
-  const limits = new Map(LIMITS.map((name) => [name, needWhole(own(name), `unit.${name}`)]));
+  const ranges = new Map(rangeNames(protocol).map((name) => [name, readRange(own(name), `unit.${name}`)]));
+  const limits = new Map(limitNames(protocol).map((name) => [name, needWhole(own(name), `unit.${name}`)]));
   return { drugs, dyes, dye, modes, ranges, limits };
 }
 

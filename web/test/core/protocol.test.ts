@@ -58,7 +58,7 @@ describe("a member that is not known is refused", () => {
   test.each<readonly [string | null, string]>([
     [null, "extra"],
     [null, "plan.lens"],
-    [null, "unit_values.extra"],
+    [null, "unit_values.extra_um"],
     [null, "unit_values.drugs.cefuroxime.extra"],
     [null, "fixed.extra"],
     [null, "grades.extra"],
@@ -80,6 +80,11 @@ describe("a member that is not known is refused", () => {
   ])("in %s: %s", (code, path) => {
     expect(where(set(code, path, "x"))).not.toBeNull();
   });
+});
+
+test("a unit value without a unit at the end of its name is refused", () => {
+  expect(where(set(null, "unit_values.extra", 1))).toBe("unit_values");
+  expect(where(set(null, "unit_values.extra_um", 1))).toBeNull();
 });
 
 describe("a name that the file does not hold is refused", () => {
@@ -253,11 +258,18 @@ describe("a condition is met", () => {
   });
 });
 
-test("a new step, order pair, range and grade need no code", () => {
+test("a new step, order pair, range of the unit and grade need no code", () => {
   const changed = load(
     spoiled((file) => {
       const added = structuredClone(stepOf(file, "main-wound"));
-      Object.assign(added, { step: "side-wound", code: "P1b", omitted: { no_record: "G4" } });
+      const rule = { rule: "any_outside", field: "width_um", range: "side_wound_um", grade: "G2" };
+      Object.assign(added, {
+        step: "side-wound",
+        code: "P1b",
+        omitted: { no_record: "G4" },
+        tolerance: [rule],
+      });
+      set(null, "unit_values.side_wound_um", [800, 1200])(file);
       const pair = { before: "side-wound", after: "rhexis", grade: "G3" };
       Object.assign(file, {
         steps: [...Object.values(file["steps"] ?? {}), added],
@@ -269,11 +281,13 @@ test("a new step, order pair, range and grade need no code", () => {
   expect(wounds.judged({}, changed).deviations.map(({ key, grade }) => `${key} ${grade}`)).toEqual([
     "side-wound/omitted G4",
   ]);
-  wounds.record("side-wound", { width_um: 900 }, wounds.at("rhexis") + 1);
+  wounds.record("side-wound", { width_um: 1201 }, wounds.at("rhexis") + 1);
   expect(wounds.judged({}, changed).deviations.map(({ key, grade }) => `${key} ${grade}`)).toEqual([
     "rhexis/out_of_order G3",
-    "side-wound/out_of_tolerance G1",
+    "side-wound/out_of_tolerance G2",
   ]);
+  wounds.unit = { side_wound_um: [800, 1300] };
+  expect(wounds.judged({}, changed).deviations.map(({ key }) => key)).toEqual(["rhexis/out_of_order"]);
 });
 
 test.each(
