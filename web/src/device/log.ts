@@ -69,7 +69,6 @@ export class Log {
       const entry = await buildEntry(this.crypto, this.sign, this.owner, place, event);
       const outcome = await this.tryToAdd({ ...keptOf(entry), texts }, place);
       if (outcome === true) return this.stand(entry);
-      this.place = null;
       // An unknown outcome, or a head that moved: perhaps by this very event, so it is looked for before it goes again.
       const found = await this.find(event.id, first.seq);
       if (found !== null) return this.stand(found);

@@ -34,6 +34,16 @@ describe("UTF-8", () => {
     );
   });
 
+  it.each([
+    ["half a character", [0xed, 0xa0, 0x80]],
+    ["a longer form than needed", [0xc0, 0x80]],
+    ["a point beyond the last", [0xf4, 0x90, 0x80, 0x80]],
+    ["a lost beginning", [0x80]],
+    ["a lost end", [0xe2, 0x82]],
+  ])("is refused for %s", (_words, given) => {
+    expect(() => textOf(Uint8Array.from(given))).toThrow("expected UTF-8");
+  });
+
   it("has no form for half a character", () => {
     expect(() => utf8("a\ud800b")).toThrow("lone surrogate");
   });
