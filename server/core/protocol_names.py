@@ -58,7 +58,7 @@ def condition_names(document: Json) -> ConditionNames:
 
 
 def value_names(document: Json, kind: type) -> tuple[str, ...]:
-    """The unit values that are ranges ([low, high], `list`) or limits (one whole number, `int`), as the file has them."""
+    """The unit values that are ranges ([low, high], `list`) or limits (a whole number, `int`), in file order."""
     return tuple(name for name, value in document["unit_values"].items() if type(value) is kind)
 
 
