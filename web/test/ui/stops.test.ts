@@ -68,6 +68,15 @@ test("the alternative that an allergy asks for does not stop", () => {
   expect(viewOf(drafted)).toBeNull();
 });
 
+test("cefuroxime with a mild penicillin allergy stops at its check unless the surgeon said yes aloud", () => {
+  const checked = (accepted: boolean) =>
+    reading("drug-check", { allergy_accepted: accepted }).change("allergies", {
+      allergies: ["penicillin_mild"],
+    });
+  expect(viewOf(checked(true))).toBeNull();
+  expect(viewOf(checked(false))?.line).toBe("Mild allergy, not yet accepted aloud");
+});
+
 test("an allergy that is recorded after the drug was checked stops at once", () => {
   const drafted = reading("drug-check", {});
   const later = drafted.at("drug-check") + 1000;

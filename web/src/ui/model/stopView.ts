@@ -48,7 +48,7 @@ export function stopViewOf(
   const { kind, at, detail } = stop;
   const other = at === context.step.step ? undefined : context.protocol.steps.find(({ step }) => step === at);
   // Not this reading itself: it changed what an earlier record is held against.
-  if (other !== undefined && kind !== "substitution") {
+  if (other !== undefined) {
     return words(liveText.stop.lines.changes(other.key_word), valueText(context.step, context.value), detail);
   }
   if (kind === "dose") return doseView(context);

@@ -1,6 +1,7 @@
 /** Which record of a case stops: the step entered last, unless it was kept, taken back, or read again. */
 import type { CaseEvent } from "../../core/caseFile.ts";
-import { isObject, type JsonObject } from "../../core/json.ts";
+import type { CaseFileDocument } from "../../core/caseFold.ts";
+import { isObject } from "../../core/json.ts";
 import type { Step } from "../../core/protocol.ts";
 import { wouldStop, type Stop } from "../../core/stop.ts";
 import { lastStepEntered, recordsOf, type Entry, type Value } from "./ledger.ts";
@@ -33,26 +34,35 @@ function stopOf(open: OpenCase, step: Step, event: CaseEvent): Stop | null {
   const document = open.view.caseFile;
   const events = document.events.filter((other) => other.id !== event.id && other["corrects"] !== event.id);
   const without = { ...document, events };
-  const given = onceGiven(open, step, event);
-  const stop =
-    wouldStop(open.protocol, without, event) ??
-    (given === null ? null : wouldStop(open.protocol, without, given));
+  const stop = wouldStop(open.protocol, without, event) ?? stopOnceGiven(open, step, without, event);
   // G1: another drug than planned because an allergy bars the planned one, as the rule wants it.
   return stop === null || stop.grade === "G1" ? null : stop;
 }
 
 const HELD = { in_eye: true, lock_checked: true, hub_held: true };
 
-/** The same reading as if it were in the eye; null where it is, or where nothing goes into the eye. */
-function onceGiven(open: OpenCase, step: Step, event: CaseEvent): CaseEvent | null {
+/** What the same reading would raise if it were in the eye; null where it is, or where nothing goes into the eye. */
+function stopOnceGiven(open: OpenCase, step: Step, without: CaseFileDocument, event: CaseEvent): Stop | null {
+  const { protocol } = open;
   const value = event["value"];
   if (!isObject(value)) return null;
-  if (step.asks_hub) return value["in_eye"] === false ? { ...event, value: { ...value, ...HELD } } : null;
+  if (step.asks_hub) {
+    if (value["in_eye"] !== false) return null;
+    return ofReading(step, wouldStop(protocol, without, { ...event, value: { ...value, ...HELD } }));
+  }
   if (step.dose?.place !== "never_in_eye") return null;
   // The check of a drug that is given later: its name alone, as the dose is judged where it was read.
-  const giving = open.protocol.steps.find(({ substitution }) => substitution?.rule === step.dose?.of);
-  const name: JsonObject = { [step.dose.of]: value[step.dose.of] ?? "" };
-  return giving === undefined ? null : { ...event, step: giving.step, value: { ...name, ...HELD } };
+  const giving = protocol.steps.find(({ substitution }) => substitution?.rule === step.dose?.of);
+  if (giving === undefined) return null;
+  const name = { [step.dose.of]: value[step.dose.of] ?? "" };
+  const checked = { ...without, events: [...without.events, event] };
+  const given = { ...event, id: `${event.id}-given`, step: giving.step, value: { ...name, ...HELD } };
+  return ofReading(step, wouldStop(protocol, checked, given));
+}
+
+/** The stop as one of the step that was read, wherever the injection would stand. */
+function ofReading({ step }: Step, stop: Stop | null): Stop | null {
+  return stop === null ? null : { ...stop, step };
 }
 
 /**
