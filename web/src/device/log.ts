@@ -32,6 +32,8 @@ export interface EntryStore {
 }
 
 const TRIES = 3;
+/** Other windows tap at the speed of hands; a head that moves this often is a store gone wrong. */
+const MOVES_MAX = 50;
 const PAGE = 500;
 
 export class Log {
@@ -65,16 +67,20 @@ export class Log {
 
   private async appendNow(event: LogEvent, texts: readonly SealedText[]): Promise<Entry> {
     const first = this.place ?? (await this.head());
-    for (let place = first, failures = 0; ; place = await this.head()) {
+    let failures = 0;
+    let moves = 0;
+    for (let place = first; ; place = await this.head()) {
       const entry = await buildEntry(this.crypto, this.sign, this.owner, place, event);
       const outcome = await this.tryToAdd({ ...keptOf(entry), texts }, place);
       if (outcome === true) return this.stand(entry);
       // An unknown outcome, or a head that moved: perhaps by this very event, so it is looked for before it goes again.
       const found = await this.find(event.id, first.seq);
       if (found !== null) return this.stand(found);
-      if (outcome === false) continue;
-      failures += 1;
-      if (failures === TRIES) throw outcome;
+      if (outcome === false) moves += 1;
+      else failures += 1;
+      if (failures === TRIES && outcome !== false) throw outcome;
+      if (moves === MOVES_MAX)
+        throw new RetryLater("The log of this tablet did not stand still. Enter this again.");
     }
   }
 

@@ -136,6 +136,19 @@ export function acceptLog(name: string, makeStore: () => EntryStore): void {
       expect(await verified(device, store)).toEqual(["mine", "other", "next"]);
     });
 
+    it("gives up in words on a store whose head never stands still", async () => {
+      const device = await testDevice();
+      const store = makeStore();
+      const restless: EntryStore = {
+        head: (id) => store.head(id),
+        read: (id, from, count) => store.read(id, from, count),
+        add: () => Promise.resolve(false),
+      };
+      await expect(logOf(device, restless).append(eventAt("e", 1), [])).rejects.toThrow(
+        "did not stand still",
+      );
+    });
+
     it("keeps sealed texts beside the entry and not inside it", async () => {
       const device = await testDevice();
       const store = makeStore();
