@@ -22,7 +22,7 @@ PROTOCOL = protocol_file.load(read(PROTOCOL_FILE))
 FILES = sorted(path for path in JUDGE_VECTORS.iterdir() if path.is_file())
 VECTORS = [(path.stem, vector) for path in FILES for vector in read(path)["vectors"]]
 MEMBERS = {"id", "reason", "source", "options", "input", "expect"}
-VECTORS_MIN = 1000
+VECTORS_MIN = 1300
 KINDS_AND_GRADES = {
     "omitted": "G1 G2 G3",
     "out_of_order": "G1 G2 G3",
