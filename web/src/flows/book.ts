@@ -7,7 +7,9 @@ import type { StoredEntry } from "../device/rows.ts";
 
 const PAGE = 500;
 /** Older cases are on the server; what is unsent is sent from the store, whatever its age. */
-const SPAN_MS = 14 * 24 * 3_600_000;
+const SPAN_MS = 7 * 24 * 3_600_000;
+/** A day or two, read whatever the clock said: a clock that was set must not empty the screen. */
+const AT_LEAST = 1_000;
 
 export class Book {
   private readonly bySubject = new Map<string, FoldEntry[]>();
@@ -18,7 +20,7 @@ export class Book {
 
   constructor(private readonly store: EntryStore) {}
 
-  /** Reads what was stored since the last time; the first time, the last two weeks. Returns the subjects that changed. */
+  /** Reads what was stored since the last time; the first time, the last week. Returns the subjects that changed. */
   async refresh(device: string): Promise<ReadonlySet<string>> {
     const changed = new Set<string>();
     const from = this.next.get(device) ?? (await this.firstOf(device));
@@ -90,17 +92,18 @@ export class Book {
     return tied;
   }
 
-  /** Backwards from the end, page by page, until a whole page is older than the span. */
+  /** Backwards from the end, page by page, until one ends before the span begins. */
   private async firstOf(device: string): Promise<number> {
     const head = await this.store.head(device);
     let first = head?.seq ?? 0;
     let newest_ms: number | null = null;
     while (first > 0) {
       const from = Math.max(0, first - PAGE);
-      const times = (await this.store.read(device, from, first - from)).map(enteredOf);
-      const last_ms = Math.max(...times);
+      const [last] = await this.store.read(device, first - 1, 1);
+      const last_ms = last === undefined ? 0 : enteredOf(last);
       newest_ms ??= last_ms;
-      if (last_ms < newest_ms - SPAN_MS) return first;
+      const isOld = last_ms < newest_ms - SPAN_MS;
+      if (isOld && (head?.seq ?? 0) - first >= AT_LEAST) return first;
       first = from;
     }
     return 0;
