@@ -3,8 +3,7 @@
 from flask import Flask
 from flask_migrate import Migrate, upgrade
 
-from server.api import client, health, office, problems, tablets
-from server.api.body import AUTHORITY
+from server.api import body, client, health, office, problems, tablets
 from server.config import BODY_BYTES_MAX, Config
 from server.flows import authority
 from server.store.database import MIGRATIONS, db
@@ -25,12 +24,13 @@ def create_app(config: Config) -> Flask:
     )
     db.init_app(app)
     Migrate(app, db, directory=str(MIGRATIONS), render_as_batch=True)
-    app.extensions[AUTHORITY] = authority.load(config)
+    app.extensions[body.AUTHORITY] = authority.load(config)
     api = problems.ProblemApi(app)
     for part in (tablets, office, health):
         api.register_blueprint(part.blueprint)
     client.register(app, config.web_folder)
     problems.register(app)
+    body.register(app)
     return app
 
 

@@ -2,16 +2,26 @@
 
 from typing import Any
 
-from flask import Request, current_app
+from flask import Flask, Request, current_app, request
 from flask_smorest import Blueprint
 from webargs.flaskparser import FlaskParser
-from werkzeug.exceptions import UnsupportedMediaType
+from werkzeug.exceptions import LengthRequired, UnsupportedMediaType
 
 from server.core import strict_json
 from server.core.errors import InvalidInput
 from server.flows.authority import Authority
 
 AUTHORITY = "hubheld_authority"
+
+
+def register(app: Flask) -> None:
+    """Refuses a body that does not say how long it is: one that is too long would be cut off unseen."""
+    app.before_request(_need_length)
+
+
+def _need_length() -> None:
+    if "Transfer-Encoding" in request.headers:
+        raise LengthRequired("send the body with its Content-Length")
 
 
 def authority() -> Authority:

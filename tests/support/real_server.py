@@ -1,6 +1,7 @@
 """A real server for browser tests: gunicorn on loopback over a data folder of its own, stopped and started at will."""
 
 import os
+import signal
 import socket
 import subprocess
 import time
@@ -41,7 +42,10 @@ class RealServer:
         log = (self.data / "gunicorn.log").open("ab")
         bind = f"127.0.0.1:{self.port}"
         command = [str(BIN / "python"), "-m", "gunicorn", "--config", "server/gunicorn_settings.py", "--bind", bind]
-        self._process = subprocess.Popen(command, cwd=ROOT, env=self._environment(), stdout=log, stderr=log)
+        # In a session of its own, so that `kill` reaches its workers and nothing else.
+        self._process = subprocess.Popen(
+            command, cwd=ROOT, env=self._environment(), stdout=log, stderr=log, start_new_session=True
+        )
         log.close()
         give_up_s = time.monotonic() + START_S_MAX
         while not self._answers():
@@ -53,6 +57,13 @@ class RealServer:
         """Ends gunicorn; calling it twice does nothing."""
         if self._process is not None:
             self._process.terminate()
+            self._process.wait(STOP_S_MAX)
+            self._process = None
+
+    def kill(self) -> None:
+        """Kills gunicorn and its workers at once (kill -9), in the middle of whatever they do."""
+        if self._process is not None:
+            os.killpg(self._process.pid, signal.SIGKILL)
             self._process.wait(STOP_S_MAX)
             self._process = None
 
