@@ -1,13 +1,13 @@
 """The server's copies of device logs, and the office log: entries are added and read, never changed or deleted."""
 
+import base64
+import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import func, or_, select, update
 
-from server.core import strict_json
-from server.core.crypto import jws_payload
-from server.core.entry import ENTRY, Certificate, Entry, sealed_in
+from server.core.entry import Certificate, Entry, sealed_in
 from server.core.log_events import LogEvent
 from server.store.scope import UnitScope
 from server.store.tables import Device, LogEntry, LogFork, SealedText
@@ -118,9 +118,8 @@ def _row(entry: Entry, received_at_ms: int) -> dict[str, object]:
 
 
 def _event(jws: str) -> Mapping[str, Any]:
-    """The event of an entry that was verified when it was taken in."""
-    payload = strict_json.parse(jws_payload(jws, ENTRY))
-    event: Mapping[str, Any] = payload["event"] if isinstance(payload, dict) else {}
+    """The event of an entry that was verified, strictly parsed and found whole when it was taken in."""
+    event: Mapping[str, Any] = json.loads(base64.urlsafe_b64decode(jws.split(".")[1] + "=="))["event"]
     return event
 
 
