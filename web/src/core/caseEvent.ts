@@ -69,7 +69,6 @@ function checkStep(event: CaseEvent, where: string, protocol: Protocol): void {
 function checkNotDone(event: CaseEvent, where: string): void {
   needText(event["step"], `${where}.step`);
   optional(event, where, "reason", needText);
-  optional(event, where, "text", needText);
 }
 
 function checkCorrect(event: CaseEvent, where: string): void {
