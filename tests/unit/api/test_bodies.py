@@ -133,6 +133,7 @@ def test_a_bug_is_answered_as_a_problem_that_tells_nothing_of_the_inside(served,
     monkeypatch.setattr("server.flows.intake.status", broken)
     said = refused(client.post(STATUS, json={"certificate": "a"}), 500, "about:blank")
     assert "secret" not in json.dumps(said)
+    assert "nothing was appended" in said["detail"]
     assert "a secret of the inside" in caplog.text
 
 

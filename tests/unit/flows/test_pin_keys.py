@@ -23,7 +23,7 @@ SALT = bytes(range(16))
 def served(tmp_path):
     with served_unit(tmp_path) as unit:
         units.add_person(unit.authority, UNIT, units.NewPerson(CODE, "surgeon", PIN), NOW_MS)
-        units.add_person(unit.authority, UNIT, units.NewPerson("NU1", "recorder", None), NOW_MS)
+        units.add_person(unit.authority, UNIT, units.NewPerson("NU1", "recorder", PIN), NOW_MS)
         yield unit
 
 

@@ -9,12 +9,14 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sqlalchemy import update
 
 from server.core.errors import OutOfStep
 from server.flows import intake
 from server.flows.rebuild import rebuild_unit
 from server.store import projections
-from server.store.scope import reading
+from server.store.scope import reading, writing
+from server.store.tables import ProjectedCase, ProjectedDeviation
 from tests.support.clean_case import PLAN
 from tests.support.rows import PROJECTED, rows
 from tests.support.served_unit import UNIT, served_unit
@@ -103,8 +105,12 @@ def test_a_rebuild_throws_away_what_no_log_says(served, tablet):
     tablet.operation(DAY, "AB12", NINE_MS, {"seal-check": {"state": "leak"}})
     tablet.send(NINE_MS)
     before = rows(served, *PROJECTED)
-    with served.app.app_context():
-        rebuild_unit(served.authority, UNIT)
+    with writing(UNIT) as scope:
+        columns = ProjectedCase.__table__.columns.keys()
+        scope.add(ProjectedCase, [{**dict(zip(columns, before["projected_case"][0], strict=True)), "case": "stray"}])
+        scope.change(update(ProjectedDeviation).values(grade="G1"))
+    assert rows(served, *PROJECTED) != before
+    rebuild_unit(served.authority, UNIT)
     assert rows(served, *PROJECTED) == before
     assert [row[5] for row in before["projected_deviation"]] == ["G3"]
 
