@@ -3,7 +3,7 @@
 import re
 from collections.abc import Mapping
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 COMMON: Mapping[str, str] = {}
 # No answer is offered as the common one where the eye is read: this team operates on right eyes.
@@ -24,29 +24,29 @@ class Team:
 
     def enrol(self, code: str, name: str = "theatre 1 tablet") -> None:
         """First run: the one-time code makes this browser a tablet of the unit."""
-        self.page.get_by_label("One-time code").fill(code)
-        self.page.get_by_label("Name of this tablet").fill(name)
-        self.page.get_by_role("button", name="Enrol this tablet").click()
+        self.type(self.page.get_by_label("One-time code"), code)
+        self.type(self.page.get_by_label("Name of this tablet"), name)
+        self.press(self.page.get_by_role("button", name="Enrol this tablet"))
         expect(self.page.get_by_role("button", name=re.compile("^Open case 1"))).to_be_visible()
 
     def make_signing_key(self, code: str, pin: str) -> None:
         """The surgeon's key on this tablet; needs the network once."""
-        self.page.get_by_role("link", name="Where the record is").first.click()
-        self.page.get_by_label("Staff code").fill(code)
-        self.page.get_by_label("PIN").fill(pin)
-        self.page.get_by_role("button", name="Make this surgeon's key").click()
+        self.press(self.page.get_by_role("link", name="Where the record is").first)
+        self.type(self.page.get_by_label("Staff code"), code)
+        self.type(self.page.get_by_label("PIN"), pin)
+        self.press(self.page.get_by_role("button", name="Make this surgeon's key"))
         expect(self.page.get_by_text(code, exact=True)).to_be_visible()
-        self.page.get_by_role("link", name="Today's list").first.click()
+        self.press(self.page.get_by_role("link", name="Today's list").first)
 
     def open_case(self, order: int) -> None:
         """Opens a case from the list and says that the patient is in the room."""
-        self.page.get_by_role("button", name=re.compile(f"^Open case {order}")).click()
+        self.press(self.page.get_by_role("button", name=re.compile(f"^Open case {order}")))
         self.tap("Patient is in")
 
     def tap(self, label: str) -> None:
         """Taps one slab and waits until the record stands above, or another question does."""
         before = self._state()
-        self.page.get_by_role("button", name=re.compile(f"^{re.escape(label)}")).first.click()
+        self.press(self.page.get_by_role("button", name=re.compile(f"^{re.escape(label)}")).first)
         self.page.wait_for_timeout(0)
         self._changed(before)
 
@@ -74,7 +74,7 @@ class Team:
         slab = self.page.locator("nav.answers .go").first
         if label is not None:
             slab = self.page.get_by_role("button", name=re.compile(f"^{re.escape(label)}")).first
-        slab.click()
+        self.press(slab)
         self._changed(before)
         follow_up = self.page.locator("nav.answers .follow-up")
         if self.asked == key and follow_up.count():
@@ -83,25 +83,26 @@ class Team:
     def read_lens(self, model: str = MODEL, digits: str = DIGITS, quarter: str = QUARTER) -> None:
         """Reads a lens piece by piece with the plan covered."""
         before = self._state()
-        self.page.get_by_role("button", name=model, exact=True).click()
-        self.page.get_by_role("button", name="plus").click()
+        self.press(self.page.get_by_role("button", name=model, exact=True))
+        self.press(self.page.get_by_role("button", name="plus"))
         for digit in digits:
-            self.page.get_by_role("button", name=digit, exact=True).click()
-        self.page.get_by_role("button", name=quarter, exact=True).click()
-        self.page.get_by_role("button", name="Compare with plan").click()
+            self.press(self.page.get_by_role("button", name=digit, exact=True))
+        self.press(self.page.get_by_role("button", name=quarter, exact=True))
+        self.press(self.page.get_by_role("button", name="Compare with plan"))
         self._changed(before)
 
     def sign_out(self) -> None:
         """The nurse reads each part of sign-out aloud."""
         before = self._state()
         for yes in self.page.locator("nav.answers").get_by_role("button", name="Yes", exact=True).all():
-            yes.click()
-        self.page.get_by_role("button", name=re.compile("^Record")).click()
+            self.press(yes)
+        self.press(self.page.get_by_role("button", name=re.compile("^Record")))
         self._changed(before)
 
     def review_and_sign(self, code: str, pin: str) -> int:
         """The surgeon answers every deviation and signs; returns how many were answered."""
-        self.page.get_by_role("link", name="Review and sign").first.click()
+        self.press(self.page.get_by_role("link", name="Review and sign").first)
+        expect(self.page.get_by_role("heading", name=re.compile("to sign$"))).to_be_visible()
         answered = 0
         to_give = self.page.get_by_text(re.compile("answers? to give"))
         while to_give.count():
@@ -111,9 +112,9 @@ class Team:
             # The next question's answers are untouched, or there is no question left.
             expect(self.page.locator(".answer-form [aria-pressed=true]")).to_have_count(0)
             answered += 1
-        self.page.get_by_label("Surgeon's code").fill(code)
-        self.page.get_by_label("PIN", exact=True).fill(pin)
-        self.page.get_by_role("button", name="Sign this case").click()
+        self.type(self.page.get_by_label("Surgeon's code"), code)
+        self.type(self.page.get_by_label("PIN", exact=True), pin)
+        self.press(self.page.get_by_role("button", name="Sign this case"))
         expect(self.page.get_by_text(re.compile("^Signed at"))).to_be_visible()
         return answered
 
@@ -129,8 +130,16 @@ class Team:
             ("Incident report?", "No"),
         ):
             row = page.get_by_role("group", name=re.compile(re.escape(question)))
-            row.get_by_role("button", name=answer, exact=True).click()
-        page.get_by_role("button", name="Store these answers").click()
+            self.press(row.get_by_role("button", name=answer, exact=True))
+        self.press(page.get_by_role("button", name="Store these answers"))
+
+    def press(self, slab: Locator) -> None:
+        """Presses a slab, a key or a link: here with a finger."""
+        slab.click()
+
+    def type(self, field: Locator, text: str) -> None:
+        """Puts a text into a field."""
+        field.fill(text)
 
     def _state(self) -> str:
         main = self.page.locator("main")
