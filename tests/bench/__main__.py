@@ -1,6 +1,7 @@
 """Runs the benchmarks: `python3 -m tests.bench [judges] [intake] [tap]`; all of them without a name."""
 
 import os
+import subprocess
 import sys
 from importlib import import_module
 
@@ -33,7 +34,7 @@ def _again_in_environment() -> int:
     except SetupProblem as problem:
         say(f"Set-up stopped. {problem}")
         return 1
-    os.execv(PYTHON, [str(PYTHON), "-m", "tests.bench", *sys.argv[1:]])
+    return subprocess.run([PYTHON, "-m", "tests.bench", *sys.argv[1:]], check=False).returncode
 
 
 if __name__ == "__main__":
