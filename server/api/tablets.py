@@ -7,6 +7,7 @@ from server.api import schemas
 from server.api.body import StrictBlueprint, authority
 from server.clock import now_ms
 from server.core.entry import SALT_BYTES
+from server.core.syncstate import Upload
 from server.flows import enrol, intake, pin_keys, pull
 
 blueprint = StrictBlueprint("tablets", __name__, url_prefix="/api/v1", description="What a tablet calls")
@@ -35,7 +36,7 @@ def log_status(sent: Json) -> Json:
 @blueprint.response(200, schemas.Receipt)
 def log_entries(sent: Json) -> Json:
     """Take in entries of a device's log. The same upload twice changes nothing."""
-    upload = intake.Upload(sent["certificate"], sent["from_"], sent["entries"], sent.get("receipt"))
+    upload = Upload(sent["certificate"], sent["from_"], sent["entries"], sent.get("receipt"))
     return {"receipt": intake.take_in(authority(), upload, now_ms())}
 
 

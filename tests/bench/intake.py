@@ -19,6 +19,7 @@ from server.app import create_app, migrate
 from server.config import in_folder
 from server.core.crypto import jwk_of, sign_jws, verify_jws
 from server.core.entry import ENTRY, REQUEST
+from server.core.syncstate import Upload
 from server.flows import authority, enrol, intake, units
 
 LISTS = 5
@@ -92,7 +93,7 @@ def _intake(made: Path, data: Path, batches: list[list[dict[str, Any]]], certifi
         units.found_unit(signer, UNIT, UNIT_NAME, TIME_ZONE, "only for a benchmark", NOW_MS)
         first, start_s = 0, time.perf_counter()
         for batch in batches:
-            intake.take_in(signer, intake.Upload(certificate, first, batch), NOW_MS)
+            intake.take_in(signer, Upload(certificate, first, batch), NOW_MS)
             first += len(batch)
         took_s = time.perf_counter() - start_s
     return first / took_s
