@@ -39,6 +39,14 @@ class _ClientPath(PathConverter):
     regex = "(?!api(?:/|$))[^/].*?"
 
 
+def _is_file(path: Path) -> bool:
+    """False also for a name that no file system takes."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
+
+
 def register(app: Flask, web_folder: Path) -> None:
     """Serves the files of `web_folder`; every other address outside the API is a screen of the one page."""
     app.url_map.converters["client_path"] = _ClientPath
@@ -48,7 +56,7 @@ def register(app: Flask, web_folder: Path) -> None:
     def client(name: str = "index.html") -> Response:
         if not (web_folder / "index.html").is_file():
             raise NotFound("the web client is not built: python3 -m seed_demo --no-serve")
-        is_file = (web_folder / name).is_file()
+        is_file = _is_file(web_folder / name)
         if not is_file and "." in name.rpartition("/")[2]:
             raise NotFound
         response = send_from_directory(web_folder, name if is_file else "index.html", conditional=True)

@@ -75,7 +75,7 @@ def evidence(held: Held, upload: Upload, known: Certificate) -> list[tuple[Entry
     for seq, item in enumerate(upload.entries, upload.first):
         against = held.digests.get(seq, held.head)
         other = Entry(item["jws"], digest(item["jws"]), known.device, seq, {})
-        if other.digest != against and _is_signed(item["jws"], known):
+        if other.digest != against and _is_signed(item["jws"], known, seq):
             found.append((other, against, item["texts"]))
     return found
 
@@ -97,8 +97,8 @@ def _same_as_held(held: Held, upload: Upload, known: Certificate) -> None:
         jws = upload.entries[seq - upload.first]["jws"]
         if digest(jws) == sha256:
             continue
-        if not _is_signed(jws, known):
-            raise RefusedEntry(seq, TamperedRecord("other bytes than those held, and not signed by this device"))
+        if not _is_signed(jws, known, seq):
+            raise RefusedEntry(seq, TamperedRecord("other bytes than those held, and not this device's for this place"))
         raise Fork(f"entry {seq} is held with other content: this log has two histories", held.n)
 
 
@@ -117,9 +117,11 @@ def _verified(
         raise RefusedEntry(seq, problem) from None
 
 
-def _is_signed(jws: str, known: Certificate) -> bool:
+def _is_signed(jws: str, known: Certificate, seq: int) -> bool:
+    """True where the device signed it for this very place: its own entries, sent again out of place, are no fork."""
     try:
-        verify_jws(jws, ENTRY, known.jwk)
+        said = parse(verify_jws(jws, ENTRY, known.jwk))
     except (InvalidInput, TamperedRecord):
         return False
-    return True
+    place = {"unit": known.unit, "device": known.device, "seq": seq}
+    return isinstance(said, dict) and all(said.get(name) == value for name, value in place.items())

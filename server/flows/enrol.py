@@ -38,6 +38,8 @@ def enrol(authority: Authority, code: str, name: str, jwk: Jwk, proof: str, now_
     """Redeems a code for a certificate. Raises NotAllowed for the code, InvalidInput or TamperedRecord for the key."""
     if not 1 <= len(name) <= _TABLET_NAME_MAX:
         raise InvalidInput("name", f"{len(name)} characters", f"1 to {_TABLET_NAME_MAX}")
+    if not name.isprintable() or name.isspace():
+        raise InvalidInput("name", ascii(name), "characters that can be read")
     device = thumbprint(jwk)
     said = parse(verify_jws(proof, REQUEST, jwk))
     if said != {"v": 1, "purpose": "enrol", "code": code, "device": device}:

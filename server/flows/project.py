@@ -91,8 +91,8 @@ def _moved(event: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def _of_lists(scope: UnitScope, events: list[LogEvent]) -> list[LogEvent]:
-    named = {event.event.get("list") for event in events if event.event["type"] == "case_opened"}
-    found = log.events_about(scope, {name for name in named if isinstance(name, str)})
+    named = [event.event.get("list") for event in events if event.event["type"] == "case_opened"]
+    found = log.events_about(scope, [name for name in named if isinstance(name, str)])
     return [event for event in found if "case" not in event.event]
 
 

@@ -42,7 +42,15 @@ def test_a_page_that_has_not_changed_is_not_sent_again(client):
 
 
 @pytest.mark.parametrize(
-    "path", ["/assets/missing.js", "/missing.png", "/../secret.txt", "/%2e%2e/secret.txt", "/assets/../../secret.txt"]
+    "path",
+    [
+        "/assets/missing.js",
+        "/missing.png",
+        "/../secret.txt",
+        "/%2e%2e/secret.txt",
+        "/assets/../../secret.txt",
+        f"/{'x' * 3000}.js",
+    ],
 )
 def test_a_file_that_is_not_there_or_not_below_the_client_is_not_found(client, path):
     answer = client.get(path, buffered=True)

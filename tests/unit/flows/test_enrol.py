@@ -132,8 +132,8 @@ def test_a_proof_by_another_key_is_refused(served):
         redeem(served, code, signed=proof(code, other, device=DEVICE))
 
 
-@pytest.mark.parametrize("name", ["", "x" * 41])
-def test_a_tablet_has_a_name_that_fits_on_a_screen(served, name):
+@pytest.mark.parametrize("name", ["", "x" * 41, " ", "a\x00b", "a\nb", "a\u202eb"])
+def test_a_tablet_has_a_name_that_fits_on_a_screen_and_can_be_read(served, name):
     with pytest.raises(HubheldError):
         redeem(served, enrol.new_code(UNIT, NOW_MS), name=name)
 

@@ -244,6 +244,14 @@ def test_other_bytes_at_a_held_place_that_nobody_signed_are_no_fork(served, tabl
     assert rows(served, "log_fork") == {"log_fork": []}
 
 
+def test_own_entries_sent_again_at_another_place_are_no_fork(served, tablet):
+    upload(served, tablet)
+    with pytest.raises(RefusedEntry) as refused:
+        upload(served, tablet, [tablet.entries[0], tablet.entries[3]])
+    assert refused.value.seq == 1
+    assert rows(served, "log_fork") == {"log_fork": []}
+
+
 # A server that lost its records
 
 

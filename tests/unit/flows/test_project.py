@@ -101,6 +101,13 @@ def test_a_move_to_a_case_that_nobody_opened_takes_the_plan_along_and_is_made_ag
     assert rows(served, *PROJECTED) == before
 
 
+@pytest.mark.parametrize("list_name", [["a"], {"a": 1}, 1])
+def test_an_opening_whose_list_is_no_name_is_kept_and_judged_without_a_list(served, tablet, list_name):
+    case = tablet.operation(DAY, "AB12", NINE_MS, list=list_name)
+    tablet.send(NINE_MS)
+    assert (cases()[case].list, cases()[case].judged) == (None, True)
+
+
 def test_a_rebuild_throws_away_what_no_log_says(served, tablet):
     tablet.operation(DAY, "AB12", NINE_MS, {"seal-check": {"state": "leak"}})
     tablet.send(NINE_MS)
