@@ -1,0 +1,42 @@
+"""The client can be installed, starts with the server down, and never breaks its own content security policy."""
+
+from collections.abc import Callable
+
+from playwright.sync_api import expect
+
+from tests.support.real_browser import RealBrowser, wait_for_worker
+from tests.support.real_server import RealServer
+from tests.support.team import Team
+
+
+def test_the_browser_finds_nothing_in_the_way_of_installing(
+    server: RealServer, browser: Callable[..., RealBrowser]
+) -> None:
+    page = browser().open(server.address)
+    wait_for_worker(page)
+    protocol = page.context.new_cdp_session(page)
+    manifest = protocol.send("Page.getAppManifest")
+    assert manifest["errors"] == []
+    errors = protocol.send("Page.getInstallabilityErrors")["installabilityErrors"]
+    # Automated profiles count as private windows, which alone is no fault of the page.
+    assert [error["errorId"] for error in errors if error["errorId"] != "in-incognito"] == []
+
+
+def test_a_case_opens_at_its_address_with_the_server_down_and_no_rule_is_broken(
+    server: RealServer, browser: Callable[..., RealBrowser]
+) -> None:
+    page = browser().open(server.address)
+    said: list[str] = []
+    page.on("console", lambda message: said.append(message.text) if "Content Security Policy" in message.text else None)
+    team = Team(page)
+    team.enrol(server.hubheld("enrol-code").strip())
+    wait_for_worker(page)
+    team.open_case(1)
+    team.record(steps=3)
+    asked, address = team.asked, page.url
+    server.stop()
+    page.goto("about:blank")
+    page.goto(address)
+    expect(page.get_by_role("heading", name=asked)).to_be_visible()
+    team.record(steps=1)
+    assert said == []
