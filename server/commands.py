@@ -28,8 +28,8 @@ Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 def main(words: Sequence[str]) -> int:
     """Runs one subcommand: 0 done, 1 refused with the reason on standard error."""
     arguments = _parser().parse_args(words)
-    app = create_app(from_environment())
     try:
+        app = create_app(from_environment())
         with app.app_context():
             arguments.run(arguments)
     except BadList as problem:

@@ -14,6 +14,8 @@ TOP = Path(__file__).resolve().parent.parent
 BODY_BYTES_MAX = 1024 * 1024
 ENTRIES_MAX = 500
 
+EMBEDDED = "hubheld.sqlite"
+
 
 @dataclass(frozen=True)
 class Config:
@@ -29,12 +31,17 @@ class Config:
         """The private key as PEM; made on the first start, readable by the server's account only."""
         return self.data_folder / "server_key.pem"
 
+    @property
+    def embedded_database_path(self) -> Path:
+        """The SQLite file that serves where no other database is named."""
+        return self.data_folder / EMBEDDED
+
 
 def in_folder(data_folder: Path, database_url: str | None = None, web_folder: Path | None = None) -> Config:
     """Settings of a server whose data lies in `data_folder`."""
     return Config(
         data_folder=data_folder,
-        database_url=database_url or f"sqlite:///{(data_folder / 'hubheld.sqlite').resolve()}",
+        database_url=database_url or f"sqlite:///{(data_folder / EMBEDDED).resolve()}",
         web_folder=web_folder or TOP / "web" / "dist",
         shared_folder=TOP / "shared",
     )

@@ -13,6 +13,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from server.config import Config
 from server.core import protocol, strict_json
 from server.core.crypto import Jwk, PrivateKey, jwk_of, thumbprint
+from server.core.errors import InvalidInput
 from server.core.protocol import Protocol
 
 _SHARED_DEPTH_MAX = 32
@@ -30,8 +31,11 @@ class Authority:
 
 
 def load(config: Config) -> Authority:
-    """Reads the server's key, making one on the first start, and the shared protocol and settings."""
-    key = _key(config.server_key_path)
+    """Reads the server's key, making one on the first start, and the shared protocol and settings.
+
+    Raises InvalidInput where the key is gone and its database is still there.
+    """
+    key = _key(config)
     jwk = jwk_of(key)
     shared = config.shared_folder
     document = _json(shared / "protocol" / "phaco-cataract.json")
@@ -46,8 +50,12 @@ def _json(path: Path) -> dict[str, Any]:
     return value
 
 
-def _key(path: Path) -> PrivateKey:
+def _key(config: Config) -> PrivateKey:
+    path = config.server_key_path
     if not path.exists():
+        # With another key every tablet would be turned away and nothing would say why.
+        if config.embedded_database_path.exists():
+            raise InvalidInput(str(path), "no key beside a database that has one", "the key's file from the backup")
         _make_key(path)
     key = serialization.load_pem_private_key(path.read_bytes(), password=None)
     if not isinstance(key, PrivateKey):

@@ -142,3 +142,9 @@ def test_review_starts_without_the_server_and_its_libraries(tmp_path):
         [sys.executable, "-c", program, str(tmp_path)], capture_output=True, text=True, env=environment, check=True
     )
     assert done.stdout == "[]\n"
+
+
+def test_a_server_key_that_is_gone_is_said_without_a_trace(data, capsys):
+    (data / "data" / "server_key.pem").unlink()
+    assert commands.main(["enrol-code"]) == 1
+    assert "server_key.pem" in capsys.readouterr().err
