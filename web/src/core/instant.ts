@@ -59,6 +59,19 @@ export function offsetFrom(
   return isCaseOpen && isSteady ? known : measured;
 }
 
+/** What both clocks of the device said at one moment; `mono_ms` only runs on, within one `boot`. */
+export type BothClocks = Pick<TapClock, "wall_ms" | "mono_ms" | "boot">;
+
+/**
+ * How far the wall clock was set back between two readings; 0 where it was not. One that was set forward cannot be
+ * told from a device that slept, whose steady clock may have stood still.
+ */
+export function setBack_ms(before: BothClocks, now: BothClocks): number {
+  if (before.boot !== now.boot) return 0;
+  const behind_ms = Math.round(now.mono_ms - before.mono_ms - (now.wall_ms - before.wall_ms));
+  return behind_ms > CLOCK_WAS_SET_MS ? behind_ms : 0;
+}
+
 const HEX = 16;
 
 /** A version 7 UUID: 48 bits of Unix time in ms, 74 random bits (10 random bytes are needed). */

@@ -1,9 +1,10 @@
 /** One enrolled tablet at work: its log, what is known of it in memory, and how it reaches the server. */
-import { clockJson, offsetFrom, uuid7, type ClockOffset } from "../core/instant.ts";
+import { clockJson, offsetFrom, setBack_ms, uuid7, type ClockOffset } from "../core/instant.ts";
 import { NotAllowed } from "../core/errors.ts";
 import type { LogEvent, Receipt, SealedText } from "../core/entry.ts";
 import type { Json } from "../core/json.ts";
 import { randomBytes, signerOf } from "../device/crypto.ts";
+import type { ClockReading } from "../device/clock.ts";
 import { Log } from "../device/log.ts";
 import type { Enrolment } from "../device/rows.ts";
 import type { Tablet } from "../device/tablet.ts";
@@ -32,6 +33,7 @@ export class Session {
   readonly book: Book;
   private readonly received = new Map<string, number>();
   private offset: ClockOffset | null = null;
+  private lastReading: ClockReading | null = null;
   /** Called after each entry that was stored here. */
   onStored: (stored: number) => void = () => undefined;
 
@@ -82,7 +84,7 @@ export class Session {
     tap: Tap = {},
     sealedAlready: readonly SealedText[] = [],
   ): Promise<StoredEvent> {
-    const reading = this.tablet.clock.read();
+    const reading = this.readClock();
     const { ago_ms = 0, said_by, entered_by } = tap;
     if (!Number.isSafeInteger(ago_ms) || ago_ms < 0)
       throw new NotAllowed(`${ago_ms} ms ago: expected a time that has passed`);
@@ -129,11 +131,27 @@ export class Session {
 
   /** Now, as entries made now carry it: this tablet's clock, set right by the server's as far as that is known. */
   now_ms(): number {
-    return this.tablet.clock.read().wall_ms + (this.offset?.offset_ms ?? 0);
+    return this.readClock().wall_ms + (this.offset?.offset_ms ?? 0);
+  }
+
+  /** Reads the clock. One that was set back in mid-case does not turn the order of its events: the offset takes it up. */
+  private readClock(): ClockReading {
+    const reading = this.tablet.clock.read();
+    const back_ms = this.lastReading === null ? 0 : setBack_ms(this.lastReading, reading);
+    this.lastReading = reading;
+    if (back_ms > 0) {
+      // A clock that was never compared may be wrong by as much as it was set.
+      const { offset_ms, error_ms } = this.offset ?? { offset_ms: 0, error_ms: back_ms };
+      this.offset = { offset_ms: offset_ms + back_ms, error_ms };
+      // Where this is not kept, the next contact measures it anew.
+      this.tablet.work.saveClockOffset(this.offset).catch(() => undefined);
+    }
+    return reading;
   }
 
   /** Takes a new measure of the server's clock, where the rules let it. */
   async hearClock(measured: ClockOffset): Promise<void> {
+    this.readClock();
     const isCaseOpen = [...cases.value.values()].some((view) => isOpen(view, this.now_ms()));
     const next = offsetFrom(this.offset, measured, isCaseOpen);
     if (next === this.offset) return;

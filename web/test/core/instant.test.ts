@@ -1,7 +1,7 @@
 /** Instants come from what was stored at the tap alone; ids sort by time; a steady clock keeps its offset in a case. */
 import { describe, expect, it } from "vitest";
 
-import { instantsOf, measuredOffset, offsetFrom, uuid7 } from "../../src/core/instant.ts";
+import { instantsOf, measuredOffset, offsetFrom, setBack_ms, uuid7 } from "../../src/core/instant.ts";
 
 const CLOCK = {
   wall_ms: 1_764_000_000_000,
@@ -54,6 +54,20 @@ describe("the offset to the server's clock", () => {
     expect(offsetFrom(known, near, true)).toBe(known);
     const far = { offset_ms: 1_161, error_ms: 40 };
     expect(offsetFrom(known, far, true)).toBe(far);
+  });
+});
+
+describe("a wall clock", () => {
+  const before = { wall_ms: 50_000, mono_ms: 1_000, boot: "b" };
+
+  it("was set back by what it then lacks against the steady clock, beyond a second", () => {
+    expect(setBack_ms(before, { wall_ms: 10_000, mono_ms: 3_000, boot: "b" })).toBe(42_000);
+    expect(setBack_ms(before, { wall_ms: 51_000, mono_ms: 3_000, boot: "b" })).toBe(0);
+  });
+
+  it("that runs ahead of the steady one was not set back, nor one of another boot", () => {
+    expect(setBack_ms(before, { wall_ms: 900_000, mono_ms: 3_000, boot: "b" })).toBe(0);
+    expect(setBack_ms(before, { wall_ms: 10_000, mono_ms: 3_000, boot: "c" })).toBe(0);
   });
 });
 

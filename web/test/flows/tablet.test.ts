@@ -190,20 +190,6 @@ describe("a tablet", () => {
     await expect(flows.recordStep(CASE, "machine-ready", {}, { ago_ms: -1 })).rejects.toThrow("has passed");
   });
 
-  it("keeps the offset of its clock while a case is open, unless the clock itself was set", async () => {
-    await openCase();
-    await rest();
-    server.now_ms = tablet.clock.wall_ms + 400;
-    await flows.sendNow();
-    const steady = await flows.recordStep(CASE, "machine-ready", {});
-    expect(steady.event["clock"]).toMatchObject({ offset_ms: 0 });
-    await rest();
-    server.now_ms = tablet.clock.wall_ms + 3_600_000;
-    await flows.sendNow();
-    const set = await flows.recordStep(CASE, "machine-ready", {});
-    expect(set.event["clock"]).toMatchObject({ offset_ms: 3_600_000 });
-  });
-
   it("moves a case to another slot, whose own plan stays in force", async () => {
     await openCase();
     await flows.recordStep(CASE, "machine-ready", {});
