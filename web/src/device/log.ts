@@ -70,6 +70,8 @@ export class Log {
     let failures = 0;
     let moves = 0;
     for (let place = first; ; place = await this.head()) {
+      // A log only grows: one begun anew under the same key would be a second history, and never reach the server.
+      if (place.seq < first.seq) throw new RetryLater(lostWords(first.seq - place.seq));
       const entry = await buildEntry(this.crypto, this.sign, this.owner, place, event);
       const outcome = await this.tryToAdd({ ...keptOf(entry), texts }, place);
       if (outcome === true) return this.stand(entry);
@@ -115,6 +117,10 @@ export class Log {
     this.onStored(entry.seq + 1);
     return entry;
   }
+}
+
+function lostWords(lost: number): string {
+  return `This tablet lost its store: ${lost} entries are gone from here, and this one is not stored. Load this page again.`;
 }
 
 function keptOf({ device, seq, digest, jws }: Entry): Omit<StoredEntry, "texts"> {

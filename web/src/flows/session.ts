@@ -100,7 +100,12 @@ export class Session {
 
   /** Stores an event whose id, clock and seals are there already. */
   async append(event: LogEvent, texts: readonly SealedText[]): Promise<StoredEvent> {
-    const { jws, digest, device, seq } = await this.log.append(event, texts);
+    const { jws, digest, device, seq } = await this.log.append(event, texts).catch((problem: unknown) => {
+      // Where the whole store was cleared, the mark went with it: it is what the next start says the loss by.
+      const { device: own } = this.enrolment;
+      this.tablet.highWater.raise({ device: own, stored: this.book.nextOf(own) });
+      throw problem;
+    });
     // If we stop here, the entry is kept; the page shows it at its next start.
     this.tablet.highWater.raise({ device, stored: seq + 1 });
     this.tablet.page.tellOtherWindows();

@@ -23,6 +23,18 @@ describe("the database of a log", () => {
     expect(await log.stored()).toBe(2);
   });
 
+  it("that was emptied under a running page takes no second history and says what was lost", async () => {
+    const device = await testDevice();
+    const { database } = testDatabase();
+    const log = new Log(webCrypto, device.sign, device.owner, new DbEntries(database), () => undefined);
+    await log.append(eventAt("one", 1), []);
+    await log.append(eventAt("two", 2), []);
+    await database.write("entries", (tx) => tx.store.clear());
+    await expect(log.append(eventAt("three", 3), [])).rejects.toThrow("lost its store: 2 entries");
+    await expect(log.append(eventAt("four", 4), [])).rejects.toThrow("is not stored");
+    expect(await log.stored()).toBe(0);
+  });
+
   it("asks for strict durability for every entry", async () => {
     const device = await testDevice();
     const { database } = testDatabase();

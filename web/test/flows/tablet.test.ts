@@ -270,6 +270,22 @@ describe("a signature", () => {
 });
 
 describe("a store that was lost", () => {
+  it("while the page is open is said at the next tap, and again after a reload", async () => {
+    await openCase();
+    const held = keeping.value.stored;
+    disk.local.clear();
+    const empty = {
+      head: () => Promise.resolve(null),
+      add: () => Promise.resolve(false),
+      read: () => Promise.resolve([]),
+    };
+    Object.assign(tablet.entries, empty);
+    await expect(flows.recordStep(CASE, "machine-ready", {})).rejects.toThrow("is not stored");
+    disk = { ...disk, name: `${disk.name}-cleared` };
+    await load();
+    expect(device.value).toMatchObject({ phase: "lost_store", lostStored: { held: 0, known: held } });
+  });
+
   it("is said when entries are missing, and recording goes on", async () => {
     await openCase();
     await rest();
