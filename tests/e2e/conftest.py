@@ -1,5 +1,6 @@
 """A server with one invented unit and one list for today, and browsers to use it with."""
 
+import shutil
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -24,24 +25,32 @@ def playwright() -> Iterator[Playwright]:
         yield running
 
 
-@pytest.fixture
-def server(tmp_path: Path) -> Iterator[RealServer]:
-    """A running server: unit, staff, and today's list with two operations."""
-    data = tmp_path / "data"
+@pytest.fixture(scope="session")
+def founded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder with the unit, its staff and today's list of two operations: made once, copied for each test."""
+    folder = tmp_path_factory.mktemp("founded")
+    data = folder / "data"
     data.mkdir()
-    running = RealServer(data)
-    running.hubheld("migrate")
+    office = RealServer(data)
+    office.hubheld("migrate")
     founding = ("unit", "found", "--unit", UNIT, "--name", "Test theatre (invented)", "--time-zone", "UTC")
-    running.hubheld(*founding, typed=f"{PASSPHRASE}\n")
-    running.hubheld("person", "add", typed=f"N21,recorder\n{SURGEON},surgeon,{PIN}\n")
+    office.hubheld(*founding, typed=f"{PASSPHRASE}\n")
+    office.hubheld("person", "add", typed=f"N21,recorder\n{SURGEON},surgeon,{PIN}\n")
     today = datetime.now(UTC).date().isoformat()
     rows = (
         f"theatre-1,{today},1,right,topical,good,AURA-1,+21.50,6.0,no,cefuroxime,KD4821",
         f"theatre-1,{today},2,left,topical,good,AURA-1,+22.25,6.0,no,cefuroxime,KD4822",
     )
-    path = tmp_path / "list.csv"
+    path = folder / "list.csv"
     path.write_text("\r\n".join([HEADER, *rows]) + "\r\n")
-    running.hubheld("list", "import", str(path))
+    office.hubheld("list", "import", str(path))
+    return data
+
+
+@pytest.fixture
+def server(founded: Path, tmp_path: Path) -> Iterator[RealServer]:
+    """A running server over its own copy of the founded unit."""
+    running = RealServer(Path(shutil.copytree(founded, tmp_path / "data")))
     running.start()
     try:
         yield running
@@ -51,7 +60,7 @@ def server(tmp_path: Path) -> Iterator[RealServer]:
 
 @pytest.fixture
 def browser(playwright: Playwright, tmp_path: Path) -> Iterator[Callable[..., RealBrowser]]:
-    """Makes browsers; each is closed at the end of the test."""
+    """Makes browsers; each is closed at the end of the test, and none of their pages broke a rule or threw."""
     made: list[RealBrowser] = []
 
     def make(name: str = "tablet", viewport: dict[str, int] = TABLET) -> RealBrowser:
@@ -61,3 +70,4 @@ def browser(playwright: Playwright, tmp_path: Path) -> Iterator[Callable[..., Re
     yield make
     for one in made:
         one.close()
+    assert [complaint for one in made for complaint in one.complaints] == []

@@ -4,7 +4,7 @@ import os
 import signal
 from pathlib import Path
 
-from playwright.sync_api import BrowserContext, Page, Playwright, expect
+from playwright.sync_api import BrowserContext, ConsoleMessage, Page, Playwright, expect
 
 from tests.chromium import find_chromium
 
@@ -32,6 +32,8 @@ class RealBrowser:
         self._playwright = playwright
         self.profile = profile
         self.viewport = viewport
+        self.complaints: list[str] = []
+        """What no page may cause: errors that nothing caught, and breaches of the content security policy."""
         self._context: BrowserContext | None = None
 
     def open(self, address: str) -> Page:
@@ -44,6 +46,8 @@ class RealBrowser:
             has_touch=True,
         )
         context.set_default_timeout(WAIT_MS)
+        context.on("weberror", lambda error: self.complaints.append(str(error.error)))
+        context.on("console", self._listen)
         self._context = context
         page = context.pages[0] if context.pages else context.new_page()
         page.goto(address)
@@ -65,6 +69,10 @@ class RealBrowser:
         if self._context is not None:
             self._context.close()
             self._context = None
+
+    def _listen(self, message: ConsoleMessage) -> None:
+        if "Content Security Policy" in message.text:
+            self.complaints.append(message.text)
 
     def _browser_process(self) -> int:
         """The process whose command line names the profile and that is no child of the browser."""
