@@ -103,6 +103,12 @@ class Team:
         """The surgeon answers every deviation and signs; returns how many were answered."""
         self.press(self.page.get_by_role("link", name="Review and sign").first)
         expect(self.page.get_by_role("heading", name=re.compile("to sign$"))).to_be_visible()
+        answered = self.give_answers()
+        self.sign(code, pin)
+        return answered
+
+    def give_answers(self) -> int:
+        """Answers every deviation of the review; returns how many there were."""
         answered = 0
         to_give = self.page.get_by_text(re.compile("answers? to give"))
         while to_give.count():
@@ -112,11 +118,14 @@ class Team:
             # The next question's answers are untouched, or there is no question left.
             expect(self.page.locator(".answer-form [aria-pressed=true]")).to_have_count(0)
             answered += 1
+        return answered
+
+    def sign(self, code: str, pin: str) -> None:
+        """The surgeon signs the reviewed case with a PIN."""
         self.type(self.page.get_by_label("Surgeon's code"), code)
         self.type(self.page.get_by_label("PIN", exact=True), pin)
         self.press(self.page.get_by_role("button", name="Sign this case"))
         expect(self.page.get_by_text(re.compile("^Signed at"))).to_be_visible()
-        return answered
 
     def _answer_questions(self) -> None:
         page = self.page
