@@ -51,6 +51,17 @@ test("the closing count offers what was opened, and nothing before it was counte
   expect(answersOf(contextOf("closing-count")).first).toBeNull();
 });
 
+test("after a new lens plan its place for the lens is the common answer", () => {
+  const plan = { model: "AURA-3P", power_cdpt: 1850, site: "sulcus" };
+  expect(labels("lens-placed", ["new-lens-plan", plan])).toEqual([
+    "Sulcus",
+    "In the bag",
+    "Anterior chamber",
+    "No lens",
+  ]);
+  expect(labels("lens-placed")[0]).toBe("In the bag");
+});
+
 test("a lens in the eye carries model and power from its box", () => {
   const box = { model: "AURA-3P", power_cdpt: -225 };
   expect(answersOf(contextOf("lens-placed", events(["lens-box", box]))).first?.value).toEqual({

@@ -57,15 +57,30 @@ function plain(answers: readonly Answer[]): Answers {
   return { first: answers[0] ?? null, others: answers.slice(1), note: null };
 }
 
-function protocolAnswers({ step, ledger }: StepContext): Answer[] {
+function protocolAnswers(context: StepContext): Answer[] {
+  const { step, ledger } = context;
   const carried = step.carried_from === undefined ? null : lastRecord(ledger, step.carried_from);
   const { model, power_cdpt } = carried?.value ?? {};
   const lens = model === undefined || power_cdpt === undefined ? {} : { model, power_cdpt };
-  return (step.answers ?? []).map(({ label, value, then_ask }) => ({
+  const answers = (step.answers ?? []).map(({ label, value, then_ask }) => ({
     label,
     value: { ...value, ...lens },
     thenAsk: then_ask,
   }));
+  return plannedSiteFirst(context, answers);
+}
+
+/** Where a later plan names another place for the lens, that place is the common answer. */
+function plannedSiteFirst({ protocol, step, ledger }: StepContext, answers: readonly Answer[]): Answer[] {
+  const rule = step.substitution;
+  if (rule?.rule !== "lens") return [...answers];
+  const replan = protocol.steps.find(
+    (other) => other !== step && other.fields.some(({ name }) => name === rule.site),
+  );
+  const planned = replan && lastRecord(ledger, replan.step)?.value[rule.site];
+  return answers.toSorted(
+    (a, b) => Number(b.value[rule.site] === planned) - Number(a.value[rule.site] === planned),
+  );
 }
 
 /** The first offer in full; the others by what sets them apart from it, where that is one field. */

@@ -12,14 +12,21 @@ export function ChainList({ value, drug }: { readonly value: Value; readonly dru
   const chain = chainOf(value);
   const mass = doseOf(value);
   const volume = typeof value["volume_ul"] === "number" ? quantity(value["volume_ul"], "volume_ul") : null;
+  const strength = chain.strength === null ? null : strengthText(chain);
+  const read = [strength, volume].filter((part) => part !== null);
   return (
     <div class="chain">
       <ChainStages value={value} />
       <p class="chain-sum">
-        <b>{wordFor(choiceWords, drug)}</b>{" "}
-        {chain.strength === null ? liveText.dose.unknown : strengthText(chain)}
-        {volume === null ? "" : `, ${volume}`}:{" "}
-        <b>{mass === null ? liveText.dose.unknown : massText(mass)}</b> {liveText.dose.inSyringe}
+        <b>{wordFor(choiceWords, drug)}</b> {read.join(", ")}
+        {read.length === 0 ? "" : ": "}
+        {mass === null ? (
+          liveText.dose.unknown
+        ) : (
+          <>
+            <b>{massText(mass)}</b> {liveText.dose.inSyringe}
+          </>
+        )}
       </p>
       <p class="caution">{cautions.dose}</p>
     </div>

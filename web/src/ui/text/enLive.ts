@@ -195,7 +195,7 @@ export const liveText = {
   what: {
     title: "What happened?",
     waiting: (step: string) => `Waiting: ${step}`,
-    oneTap: "One tap records it now. Words can follow.",
+    oneTap: "One tap records it now, with the words if there are any.",
     inEye: "In the eye",
     else: "Something else",
     elseLabel: "What happened, in a few words",
