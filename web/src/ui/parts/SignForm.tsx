@@ -21,11 +21,7 @@ export function SignForm({ caseId, answersToGive, label }: SignFormProps) {
     return <NotYetSlab label={reviewText.answersToGive(answersToGive)} detail={reviewText.thenSigns} />;
   const signNow = async () => {
     if (code.trim() === "" || pin === "") return;
-    const isSigned = await act(
-      sign(caseId, code.trim(), pin),
-      reviewText.signedTitle(""),
-      reviewText.notSigned,
-    );
+    const isSigned = await act(sign(caseId, code.trim(), pin), reviewText.signedNow, reviewText.notSigned);
     setPin("");
     if (isSigned) setCode("");
   };

@@ -76,7 +76,8 @@ export function Review({ open }: { readonly open: OpenCase }) {
 }
 
 function ReviewHead({ open }: { readonly open: OpenCase }) {
-  const heading = useFocusOnce<HTMLHeadingElement>(open.view.caseId);
+  // Signing turns the page to its top, where it says so: the slab stood at its lower end.
+  const heading = useFocusOnce<HTMLHeadingElement>(`${open.view.caseId} ${isSigned(open)}`);
   const start = incision_ms(open);
   const end = close_ms(open);
   return (

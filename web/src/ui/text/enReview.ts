@@ -2,6 +2,7 @@
 
 export const reviewText = {
   title: (name: string) => `${name}, to sign`,
+  signedNow: "Signed. Stored here.",
   signedTitle: (name: string) => `${name}, signed`,
   closed: (span: string) => `incision to close ${span}`,
   none: "No deviation was raised.",
