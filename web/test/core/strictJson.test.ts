@@ -125,6 +125,9 @@ describe("refused", () => {
     expect(problem('{"a":1,"a":1}').message).toBe(
       'line 1 column 8: found the name "a" twice, expected each name once',
     );
+    expect(problem("[".repeat(13)).message).toBe(
+      "line 1 column 13: found depth 13, expected depth at most 12",
+    );
   });
 
   test("any text cut short is refused, never half read", () => {
