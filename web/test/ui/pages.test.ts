@@ -9,7 +9,7 @@ import { ledgerOf } from "../../src/ui/model/ledger.ts";
 import { EMPTY_OFF_LIST, isReference, readOffList } from "../../src/ui/model/offList.ts";
 import { keepingStateOf } from "../../src/ui/model/keeping.ts";
 import { caseState, listToShow, rowInHand, rowsOf } from "../../src/ui/model/today.ts";
-import { weekRange } from "../../src/ui/model/week.ts";
+import { listedReceived, weekRange } from "../../src/ui/model/week.ts";
 import { readRoute, to } from "../../src/ui/route.ts";
 import { draft, opened } from "./steps.ts";
 
@@ -232,4 +232,9 @@ test.each([
   ["2026-W53", "53", "28 December to 3 January 2027"],
 ])("week %s runs from Monday to Sunday", (week, number, range) => {
   expect(weekRange(week)).toEqual({ number, range });
+});
+
+test("a case opened by hand does not stand in for a listed one that is missing", () => {
+  const quality = { cases_listed: 8, cases_received: 4, listed_not_received: 5, not_on_the_list: 1 };
+  expect(listedReceived({ quality })).toEqual([3, 8]);
 });

@@ -36,6 +36,12 @@ export function caughtCount({ rows }: OfficeWeek): number {
   return rows.reduce((sum, row) => sum + row.caught, 0);
 }
 
+/** [received, listed]: only what stood on a list; a case opened by hand does not stand in for one that is missing. */
+export function listedReceived({ quality }: Pick<OfficeWeek, "quality">): readonly [number, number] {
+  const listed = Number(quality["cases_listed"] ?? 0);
+  return [listed - Number(quality["listed_not_received"] ?? 0), listed];
+}
+
 export function qualityRows({ quality }: OfficeWeek): readonly (readonly [string, string])[] {
   return Object.entries(quality).map(([name, value]) => [
     wordFor(officeText.qualityWords, name),

@@ -6,7 +6,7 @@ import { protocol } from "../../state/index.ts";
 import { act } from "../acts.ts";
 import { GradeRing } from "../parts/GradeRing.tsx";
 import { LinkSlab, Slab } from "../parts/Slab.tsx";
-import { caughtCount, qualityRows, shownRows, weekRange } from "../model/week.ts";
+import { caughtCount, listedReceived, qualityRows, shownRows, weekRange } from "../model/week.ts";
 import { to } from "../route.ts";
 import { officeText as text } from "../text/en.ts";
 import { OfficePage } from "./Office.tsx";
@@ -55,13 +55,13 @@ function WeekParts({ week }: { readonly week: string }) {
 }
 
 function Whole({ found }: { readonly found: OfficeWeek }) {
-  const { cases_received, cases_listed } = found.quality;
+  const [received, listed] = listedReceived(found);
   return (
     <div class="figures">
       <section class="figure first" aria-labelledby="whole">
         <h2 id="whole">{text.complete}</h2>
         <p>
-          <b>{text.casesOf(Number(cases_received ?? 0), Number(cases_listed ?? 0))}</b> {text.cases}
+          <b>{text.casesOf(received, listed)}</b> {text.cases}
         </p>
       </section>
       <section class="figure" aria-labelledby="caught">

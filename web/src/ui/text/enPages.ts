@@ -36,7 +36,7 @@ export const pageText = {
     cutRead: ", cannot reach server",
   },
   today: {
-    title: (theatre: string) => `Theatre ${theatre.toUpperCase()}`,
+    title: (theatre: string) => `Theatre ${theatre.replace(/^theatre-/, "").toUpperCase()}`,
     sub: (unit: string, day: string) => `${unit}. ${day}.`,
     noList: "No list for today on this tablet",
     noListHint: "It comes from the server, or a case can be opened by hand.",
